@@ -1,0 +1,1 @@
+"""One exhalation: dilution, the reading and its uncertainty."""

@@ -1,0 +1,225 @@
+"""The reading: what one breath says, with its uncertainty, its quality and the reasons for it."""
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from ebbline.core.breath.dilution import Marker, normalise, scale, u_normalised
+from ebbline.core.breath.noise import Noise
+from ebbline.core.errors import SettingError
+
+Quality = Literal["accepted", "normalised", "refused"]
+
+# Limits are given in round numbers (O2 17.4 % is exactly half alveolar); binary fractions are not.
+_ROUNDING = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Dilution:
+    """How samples are judged alveolar and brought to full alveolar fraction.
+
+    Parameters
+    ----------
+    markers : tuple of Marker
+        In order of preference; the first that a sample has a value for is used. Empty: samples
+        are taken as they are.
+    ambient_h2_ppm, ambient_ch4_ppm, u_ambient_ppm : float
+        The trace gases in the room and the standard uncertainty of that, ppm. 0 where the
+        analyser is zeroed on room air.
+    accept_fraction : float
+        At this alveolar fraction or more the raw value stands.
+    refuse_fraction : float
+        Below this alveolar fraction the sample is refused; between the two it is normalised.
+    smallest_span_in_u : float
+        The sample is refused where the marker's difference from the room is less than so many of
+        its own standard uncertainties: first-order propagation fails there.
+
+    Raises
+    ------
+    SettingError
+        If the two fractions are not 0 < refuse <= accept <= 1.
+    """
+
+    markers: tuple[Marker, ...]
+    ambient_h2_ppm: float
+    ambient_ch4_ppm: float
+    u_ambient_ppm: float
+    accept_fraction: float
+    refuse_fraction: float
+    smallest_span_in_u: float
+
+    def __post_init__(self) -> None:
+        """Refuse limits in the wrong order."""
+        if not 0.0 < self.refuse_fraction <= self.accept_fraction <= 1.0:
+            raise SettingError(
+                "dilution limits cannot be used; allowed: 0 < refuse_fraction <= accept_fraction "
+                f"<= 1; came: refuse_fraction {self.refuse_fraction:g}, accept_fraction "
+                f"{self.accept_fraction:g}"
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class GasValue:
+    """One gas of one reading, ppm.
+
+    ``raw_ppm`` is what the analyser showed. ``normalised_ppm`` is None where no marker gas was
+    measured or the sample is refused. ``value_ppm`` is what counts in the curve (normalised where
+    there is a normalised value, otherwise raw), None where the sample is refused. ``u_ppm`` is its
+    combined standard uncertainty; ``sd_ppm`` the part that is independent of all other samples,
+    and ``sd_without_marker_ppm`` that part without the marker gas, which both gases share.
+    """
+
+    raw_ppm: float
+    normalised_ppm: float | None
+    value_ppm: float | None
+    u_ppm: float | None
+    sd_ppm: float | None
+    sd_without_marker_ppm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """The end-tidal values of one sample.
+
+    ``scale_u`` is the relative standard uncertainty of the factor from this sample's own marker
+    readings, and ``reference_u`` the relative one from the alveolar reference that all normalised
+    readings of the test share; both are 0 unless the reading is normalised.
+    """
+
+    h2: GasValue
+    ch4: GasValue | None
+    alveolar_fraction: float | None
+    quality: Quality
+    scale_u: float
+    reference_u: float
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Judgement:
+    fraction: float | None
+    quality: Quality
+    factor: float
+    u_independent: float
+    u_shared: float
+    notes: tuple[str, ...]
+
+
+def read_sample(
+    *,
+    h2_ppm: float,
+    ch4_ppm: float | None,
+    o2_pct: float | None,
+    co2_pct: float | None,
+    noise: Noise,
+    dilution: Dilution,
+) -> Reading:
+    """Return the reading of one sample that was typed or exported.
+
+    Parameters
+    ----------
+    h2_ppm : float
+        Raw hydrogen, ppm.
+    ch4_ppm : float or None
+        Raw methane, ppm, where measured.
+    o2_pct, co2_pct : float or None
+        Marker gases in the same sample, dry percent, where measured.
+    noise : Noise
+        Noise of the analyser.
+    dilution : Dilution
+        References and limits.
+
+    Returns
+    -------
+    Reading
+        With quality ``accepted``, ``normalised`` or ``refused`` and the reasons in words.
+    """
+    judged = _judge({"o2": o2_pct, "co2": co2_pct}, dilution)
+    h2 = _value(h2_ppm, dilution.ambient_h2_ppm, judged, noise, dilution)
+    ch4 = (
+        None
+        if ch4_ppm is None
+        else _value(ch4_ppm, dilution.ambient_ch4_ppm, judged, noise, dilution)
+    )
+    normalised = judged.quality == "normalised"
+    return Reading(
+        h2=h2,
+        ch4=ch4,
+        alveolar_fraction=judged.fraction,
+        quality=judged.quality,
+        scale_u=judged.u_independent / judged.factor if normalised else 0.0,
+        reference_u=judged.u_shared / judged.factor if normalised else 0.0,
+        notes=judged.notes,
+    )
+
+
+def _judge(sample_pct: dict[str, float | None], dilution: Dilution) -> _Judgement:
+    """Judge how alveolar a sample is, by the first marker that it has a value for."""
+    for marker in dilution.markers:
+        value = sample_pct[marker.gas]
+        if value is not None:
+            return _judge_by(marker, value, dilution)
+    return _Judgement(None, "accepted", 1.0, 0.0, 0.0, ())
+
+
+def _judge_by(marker: Marker, sample_pct: float, dilution: Dilution) -> _Judgement:
+    found = scale(sample_pct, marker)
+    fraction = float(found.fraction)
+    name = f"{marker.gas.upper()} {sample_pct:g} %"
+    share = f"alveolar fraction {max(fraction, 0.0):.2f}"
+    if fraction < dilution.refuse_fraction - _ROUNDING:
+        note = f"{name}: {share}, below the limit of {dilution.refuse_fraction:g}; too dilute"
+        return _Judgement(fraction, "refused", 1.0, 0.0, 0.0, (note,))
+    if fraction >= dilution.accept_fraction - _ROUNDING:
+        # At or beyond the reference low O2 (or high CO2) reflects a held breath, not gas that is
+        # more than alveolar, so nothing is scaled down.
+        return _Judgement(fraction, "accepted", 1.0, 0.0, 0.0, ())
+    if float(found.span_in_u) < dilution.smallest_span_in_u:
+        note = f"{name}: too near room air for its uncertainty; a factor would not be reliable"
+        return _Judgement(fraction, "refused", 1.0, 0.0, 0.0, (note,))
+    factor = float(found.factor)
+    return _Judgement(
+        fraction,
+        "normalised",
+        factor,
+        float(found.u_independent),
+        float(found.u_shared),
+        (f"{name}: {share}, scaled by {factor:.2f}",),
+    )
+
+
+def _value(
+    raw_ppm: float, ambient_ppm: float, judged: _Judgement, noise: Noise, dilution: Dilution
+) -> GasValue:
+    """Return one gas with the uncertainty of what is used of it."""
+    if judged.quality == "refused":
+        return GasValue(raw_ppm, None, None, None, None, None)
+    if judged.fraction is None:
+        sd = noise.sd_ppm(raw_ppm)
+        return GasValue(raw_ppm, None, raw_ppm, noise.u_ppm(raw_ppm), sd, sd)
+    value = float(normalise(raw_ppm, ambient_ppm, judged.factor))
+
+    def u(u_sample_ppm: float, u_factor: float) -> float:
+        return float(
+            u_normalised(
+                raw_ppm,
+                u_sample_ppm,
+                ambient_ppm,
+                dilution.u_ambient_ppm,
+                judged.factor,
+                u_factor,
+            )
+        )
+
+    sd_ppm = noise.sd_ppm(raw_ppm)
+    return GasValue(
+        raw_ppm=raw_ppm,
+        normalised_ppm=value,
+        value_ppm=value,
+        u_ppm=math.hypot(
+            u(sd_ppm, math.hypot(judged.u_independent, judged.u_shared)),
+            noise.gain_fraction * value,
+        ),
+        sd_ppm=u(sd_ppm, judged.u_independent),
+        sd_without_marker_ppm=u(sd_ppm, 0.0),
+    )

@@ -1,0 +1,1 @@
+"""The same engine over tables of tests, compiled."""

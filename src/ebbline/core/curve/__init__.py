@@ -1,0 +1,1 @@
+"""One test: its readings over time, and what is measured on them."""

@@ -1,0 +1,1 @@
+"""Rule sets as data, and the evaluator that reads their rows."""
