@@ -1,0 +1,69 @@
+"""Read the rows under data/ into the library."""
+
+import tomllib
+from pathlib import Path
+from typing import Any, Literal
+
+from ebbline._version import __version__
+from ebbline.adapters.files.rule_file import read_rule_file
+from ebbline.core.breath.dilution import Marker
+from ebbline.core.breath.noise import Noise
+from ebbline.core.breath.reading import Dilution
+from ebbline.core.curve.transit import TransitDefinition
+from ebbline.core.rules.wording import parse_wording
+from ebbline.services.library import Library
+
+DATA = Path(__file__).resolve().parents[2] / "data"
+"""Where the rows are, in the package."""
+
+
+def load_library() -> Library:
+    """Return everything under data/, parsed and checked.
+
+    Raises
+    ------
+    RuleError
+        If a rule file was edited into something that cannot be read.
+    SettingError
+        If a setting is outside what can be computed with.
+    """
+    settings = _table("settings")
+    dilution = _table("dilution")
+    noise = _table("noise")["typical"]
+    substrates = tuple(_table("substrates"))
+    markers = {"o2": _marker("o2", dilution["o2"]), "co2": _marker("co2", dilution["co2"])}
+    return Library(
+        engine=f"ebbline {__version__}",
+        substrates=substrates,
+        rule_sets=tuple(
+            read_rule_file(DATA / "rules" / f"{name}.toml", substrates=substrates)
+            for name in settings["rule_sets"]
+        ),
+        criterion=settings["criterion"],
+        baseline=settings["baseline"],
+        minute_tolerance=float(settings["minute_tolerance"]),
+        noise=Noise(
+            ppm=noise["ppm"], fraction=noise["fraction"], gain_fraction=noise["gain_fraction"]
+        ),
+        noise_source=noise["source"],
+        markers=markers,
+        dilution=Dilution(
+            markers=tuple(markers.values()),
+            ambient_h2_ppm=dilution["ambient_h2_ppm"],
+            ambient_ch4_ppm=dilution["ambient_ch4_ppm"],
+            u_ambient_ppm=dilution["u_ambient_ppm"],
+            accept_fraction=dilution["accept_fraction"],
+            refuse_fraction=dilution["refuse_fraction"],
+            smallest_span_in_u=dilution["smallest_span_in_u"],
+        ),
+        transit=TransitDefinition(**_table("transit")),
+        wording=parse_wording(_table("wording")),
+    )
+
+
+def _table(name: str) -> dict[str, Any]:
+    return tomllib.loads((DATA / f"{name}.toml").read_text(encoding="utf-8"))
+
+
+def _marker(gas: Literal["o2", "co2"], row: dict[str, float]) -> Marker:
+    return Marker(gas=gas, **row)
