@@ -54,10 +54,7 @@ def run(chosen: argparse.Namespace) -> int:
 
     application = build()
     overrides = Overrides(
-        **{
-            name.replace("-", "_"): getattr(chosen, name.replace("-", "_"))
-            for name, *_ in _FLAGS
-        }
+        **{name.replace("-", "_"): getattr(chosen, name.replace("-", "_")) for name, *_ in _FLAGS}
     )
     interpretations = application.interpret_tests(
         chosen.files, overrides=overrides, rules=tuple(chosen.rules)

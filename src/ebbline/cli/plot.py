@@ -3,7 +3,7 @@
 import math
 from collections.abc import Callable
 
-from ebbline.core.rules.interpretation import InterpretedSample, Interpretation
+from ebbline.core.rules.interpretation import Interpretation, InterpretedSample
 from ebbline.core.rules.phrases import number
 
 HEIGHT = 10
@@ -33,7 +33,7 @@ def plot(interpretation: Interpretation, *, width: int) -> str:
     bar = threshold_line(interpretation)
     top = _round_up(max([*values, 10.0, *([] if bar is None else [bar])]))
     left = len(number(top)) + 1
-    columns = max(width, 40) - left - 3
+    columns = max(width, 40) - left - 8
     first = min(0.0, samples[0].minute)
     span = max(samples[-1].minute - first, 1.0)
     grid = [[" "] * columns for _ in range(HEIGHT + 1)]
@@ -100,7 +100,10 @@ def _round_up(value: float) -> float:
 
 
 def _minute_labels(
-    samples: tuple[InterpretedSample, ...], left: int, columns: int, column_of: Callable[[float], int]
+    samples: tuple[InterpretedSample, ...],
+    left: int,
+    columns: int,
+    column_of: Callable[[float], int],
 ) -> str:
     line = [" "] * (columns + 8)
     end = -1

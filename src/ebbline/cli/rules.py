@@ -38,10 +38,9 @@ def run_list(chosen: argparse.Namespace) -> int:
 
     application = build()
     library = application.library
-    shown = (
-        [find_rule_set(name, library, application.read_rules) for name in chosen.ids]
-        or library.rule_sets
-    )
+    shown = [
+        find_rule_set(name, library, application.read_rules) for name in chosen.ids
+    ] or library.rule_sets
     print("\n\n".join(explain_rule_set(rule_set, library.criterion) for rule_set in shown))
     return 0
 

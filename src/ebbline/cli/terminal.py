@@ -1,6 +1,7 @@
 """Show an interpretation on the terminal: curve, measures, rule sets side by side, cautions."""
 
 import textwrap
+from pathlib import Path
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Console
@@ -12,11 +13,12 @@ from ebbline.cli.plot import plot
 from ebbline.core.curve.breath_test import SYMPTOMS
 from ebbline.core.rules.interpretation import (
     FindingResult,
-    InterpretedSample,
     Interpretation,
+    InterpretedSample,
     RuleSetUsed,
+    StatementResult,
 )
-from ebbline.core.rules.phrases import number
+from ebbline.core.rules.phrases import UNCHECKED, chance_text, number
 
 WIDEST = 110
 SERIES_NAMES = {
@@ -43,7 +45,8 @@ def show(interpretation: Interpretation) -> None:
     _symptoms(console, interpretation)
     _notes(console, interpretation)
     console.print(_measures(interpretation))
-    console.print(_rule_sets(interpretation))
+    for question in dict.fromkeys(one.question for one in interpretation.findings):
+        console.print(_question(interpretation, question, width))
     for sentence in interpretation.disagreements:
         _line(console, f"Rule sets differ. {sentence}", width)
     if interpretation.transit is not None:
@@ -57,13 +60,14 @@ def _head(console: Console, interpretation: Interpretation) -> None:
     test = interpretation.test
     dose = "dose not given" if test.dose_g is None else f"{number(test.dose_g)} g"
     title = Text(f"{test.substrate}, {dose}", style="bold")
-    title.append(f"   {test.file}   id {interpretation.id}", style="none")
+    title.append(f"   {Path(test.file).name}   id {interpretation.id}", style="none")
     if test.invented:
         title.append("   INVENTED DATA", style="reverse")
     console.print(title)
     if test.unused:
         lines = ", ".join(f"{key}: {value}" for key, value in test.unused.items())
-        console.print(f"Lines of the head that are not known and were not used: {lines}", markup=False)
+        said = "Lines of the head that are not known and were not used"
+        console.print(f"{said}: {lines}", markup=False)
     console.print()
 
 
@@ -131,35 +135,37 @@ def _at(value: float | None, minute: float | None) -> str:
     return f"{number(value)} at {number(minute)} min"
 
 
-def _rule_sets(interpretation: Interpretation) -> Table:
-    table = Table(box=SIMPLE_HEAD, pad_edge=False)
-    for head, ratio in (("rule set", 3), ("question", 3), ("finding", None), ("arithmetic", 5)):
-        table.add_column(head, ratio=ratio, overflow="fold")
+def _question(interpretation: Interpretation, question: str, width: int) -> Table:
+    """Return what the rule sets say on one question, side by side."""
+    table = Table(box=SIMPLE_HEAD, pad_edge=False, width=width)
+    table.add_column(question.replace("-", " "), ratio=4)
+    table.add_column("finding", min_width=13)
+    table.add_column("arithmetic", ratio=7)
     table.add_column("chance", justify="right", no_wrap=True)
     used = {one.id: one for one in interpretation.rule_sets}
-    ordered = sorted(interpretation.findings, key=lambda f: not used[f.rule_set].adopted)
-    for finding in ordered:
+    findings = [one for one in interpretation.findings if one.question == question]
+    for finding in sorted(findings, key=lambda one: not used[one.rule_set].adopted):
         rows = [
             row
             for row in interpretation.statements
-            if (row.rule_set, row.question) == (finding.rule_set, finding.question)
+            if (row.rule_set, row.question) == (finding.rule_set, question)
         ]
-        for place, row in enumerate(rows):
-            first = place == 0
-            table.add_row(
-                _who(used[finding.rule_set]) if first else "",
-                finding.question.replace("-", " ") if first else "",
-                Text(finding.finding if first else "", style="bold"),
-                f"{row.result}: {row.because}",
-                "" if row.chance is None else f"{row.chance:.2f}",
-            )
+        name, word = _who(used[finding.rule_set], rows), Text(finding.finding, style="bold")
+        for row in rows:
+            chance = "" if row.chance is None else chance_text(row.chance)
+            table.add_row(name, word, f"{row.result}: {row.because}", chance)
+            name, word = "", Text("")
+        if finding.finding == "invalid":
+            table.add_row("", "", finding.because, "")
     return table
 
 
-def _who(used: RuleSetUsed) -> str:
+def _who(used: RuleSetUsed, rows: list[StatementResult]) -> str:
     if used.adopted:
         return f"{used.title} (adopted)"
-    return used.title if used.checked else f"{used.title} (not checked against the paper)"
+    if all(row.checked for row in rows):
+        return used.title
+    return f"{used.title} ({UNCHECKED.lower()})"
 
 
 def _transit(interpretation: Interpretation) -> str:
@@ -182,6 +188,9 @@ def _caveats(console: Console, interpretation: Interpretation, width: int) -> No
     owners: dict[str, list[FindingResult]] = {}
     for finding in interpretation.findings:
         for caveat in finding.caveats:
+            # The table of rule sets says it already.
+            if caveat.startswith(UNCHECKED):
+                continue
             owners.setdefault(caveat, []).append(finding)
     lines = []
     for caveat, findings in owners.items():

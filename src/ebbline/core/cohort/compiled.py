@@ -7,13 +7,13 @@ the sources stay free of Numba and a handful of tests starts without waiting for
 
 import types
 from collections.abc import Callable
-from functools import lru_cache
+from functools import cache
 from typing import Any
 
 import numba
 
 
-@lru_cache(maxsize=None)
+@cache
 def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
     """Return the compiled twin of one of the core's loops.
 

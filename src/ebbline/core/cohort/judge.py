@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from itertools import pairwise
 
 import numpy as np
 
@@ -95,6 +96,5 @@ def _share(part: Callable[[int, int], None], n_tests: int, workers: int) -> None
     """Run `part` over slices of the tests, a few for each worker so that none waits long."""
     edges = np.linspace(0, n_tests, 4 * workers + 1).astype(int)
     with ThreadPoolExecutor(workers) as pool:
-        slices = zip(edges[:-1], edges[1:], strict=True)
-        for done in [pool.submit(part, int(a), int(b)) for a, b in slices]:
+        for done in [pool.submit(part, int(a), int(b)) for a, b in pairwise(edges)]:
             done.result()

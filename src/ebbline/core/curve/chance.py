@@ -21,6 +21,17 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from ebbline.core.curve.normal import (
+    CLEAR,
+    CROWDING,
+    REACH,
+    STEP,
+    bell_nodes,
+    normal_cdf,
+    normal_pdf,
+)
+from ebbline.core.curve.running_minimum import none_over_running_minimum
+
 Float = NDArray[np.float64]
 
 MEAN, LAST, LOWEST = 0, 1, 2
@@ -29,41 +40,11 @@ MEAN, LAST, LOWEST = 0, 1, 2
 NO_BASELINE, FROM_BASELINE, FROM_LOWEST_EARLIER = 0, 1, 2
 """Codes of the measures: a level, a rise over baseline, a rise over the lowest earlier reading."""
 
-# Tails beyond this many sd are dropped: 2·Φ(-4.9) = 1e-6.
-_REACH = 4.9
-# Step of the trapezoidal rule in units of the narrowest feature; 1.2 leaves about 1e-6.
-_STEP = 1.2
-# The greatest or least of a dozen equal normals is about half as wide as one of them.
-_CROWDING = 2.0
-# A factor this far out is 0 or 1 to within 2e-8.
-_CLEAR = 5.5
 # Smallest sd computed with: in ppm, so that a noise of zero divides nothing by zero, and as a share
 # of the widest sd, so that one reading near 0 ppm does not ask for a needlessly fine grid (the
 # variance of a rise changes by less than 1 in 1000).
 _SMALLEST_SD = 0.05
 _SMALLEST_SHARE = 1 / 40
-
-# Integral over one cell of the quintic through the three nodes on either side (in steps); the
-# weights follow from Lagrange's formula.
-_CELL = (11 / 1440, -93 / 1440, 802 / 1440, 802 / 1440, -93 / 1440, 11 / 1440)
-_CELL_STEP = 0.3
-
-_ROOT_HALF = math.sqrt(0.5)
-_ROOT_TWO_PI = math.sqrt(2.0 * math.pi)
-
-
-def normal_cdf(x: float) -> float:
-    """Return the standard normal distribution function at x."""
-    if x > _CLEAR:
-        return 1.0
-    if x < -_CLEAR:
-        return 0.0
-    return 0.5 * math.erfc(-x * _ROOT_HALF)
-
-
-def normal_pdf(x: float) -> float:
-    """Return the standard normal density at x."""
-    return math.exp(-0.5 * x * x) / _ROOT_TWO_PI
 
 
 def chance_of_reaching(
@@ -111,9 +92,7 @@ def chance_of_reaching(
     low = np.empty(count)
     low_sd = np.empty(count)
     low_moving = np.empty(count)
-    n_low = _lows(
-        measure, mean, sd, moving, count, fasting, baseline_rule, low, low_sd, low_moving
-    )
+    n_low = _lows(measure, mean, sd, moving, count, fasting, baseline_rule, low, low_sd, low_moving)
     clear = _clear_cut(
         measure, threshold, mean, sd, moving, count, first_eligible,
         low, low_sd, low_moving, n_low, u_gain, u_reference,
@@ -130,7 +109,7 @@ def chance_of_reaching(
     floor = max(_SMALLEST_SD, _SMALLEST_SHARE * widest)
     narrowest = max(narrowest, floor)
     spread = u_reference * largest_move
-    nodes, step = _nodes(spread / narrowest) if spread > 0.0 else (0, 0.0)
+    nodes, step = bell_nodes(spread / narrowest) if spread > 0.0 else (0, 0.0)
     total = 0.0
     weights = 0.0
     low_value = np.empty(count)
@@ -149,9 +128,7 @@ def chance_of_reaching(
             stretch = 1.0 + shift if low_moving[j] != 0.0 else 1.0
             low_width[j] = max(low_sd[j] * stretch, floor)
         if measure == FROM_LOWEST_EARLIER:
-            none = _none_over_running_minimum(
-                threshold, value, width, count, first_eligible, u_gain
-            )
+            none = none_over_running_minimum(threshold, value, width, count, first_eligible, u_gain)
         else:
             none = _none_over_baseline(
                 threshold, value, width, first_eligible, count, low_value, low_width, n_low, u_gain
@@ -159,12 +136,6 @@ def chance_of_reaching(
         total += weight * none
         weights += weight
     return min(1.0, max(0.0, 1.0 - total / weights))
-
-
-def _nodes(sharpness: float) -> tuple[int, float]:
-    """Return nodes on either side of 0 and the step, for N(0, 1) times a curve so much sharper."""
-    step = _STEP / math.sqrt(1.0 + (_CROWDING * sharpness) ** 2)
-    return int(math.ceil(_REACH / step)), step
 
 
 def _lows(
@@ -239,9 +210,9 @@ def _clear_cut(
             shared = u_gain * max(threshold, abs(rise))
             variance += shared * shared + (u_reference * moves) ** 2
             distance = (rise - threshold) / math.sqrt(variance)
-            if distance > _CLEAR:
+            if distance > CLEAR:
                 return 1.0
-            if distance > -_CLEAR:
+            if distance > -CLEAR:
                 all_far_below = False
     return 0.0 if all_far_below else -1.0
 
@@ -265,7 +236,7 @@ def _none_over_baseline(
     for i in range(first, count):
         narrowest = min(narrowest, width[i])
     if n_low == 0:
-        nodes, step = _nodes(threshold * u_gain / narrowest) if u_gain > 0.0 else (0, 0.0)
+        nodes, step = bell_nodes(threshold * u_gain / narrowest) if u_gain > 0.0 else (0, 0.0)
         total = 0.0
         weights = 0.0
         for node in range(-nodes, nodes + 1):
@@ -274,21 +245,21 @@ def _none_over_baseline(
             total += weight * _all_below(bar, value, width, first, count)
             weights += weight
         return total / weights
-    bottom = low[0] - _REACH * low_width[0]
-    top = low[0] + _REACH * low_width[0]
+    bottom = low[0] - REACH * low_width[0]
+    top = low[0] + REACH * low_width[0]
     narrowest_low = low_width[0]
     for j in range(1, n_low):
-        bottom = min(bottom, low[j] - _REACH * low_width[j])
-        top = min(top, low[j] + _REACH * low_width[j])
+        bottom = min(bottom, low[j] - REACH * low_width[j])
+        top = min(top, low[j] + REACH * low_width[j])
         narrowest_low = min(narrowest_low, low_width[j])
-    crowding = _CROWDING if n_low > 1 else 1.0
+    crowding = CROWDING if n_low > 1 else 1.0
     gain_nodes, gain_step = (
-        _nodes(threshold * u_gain / narrowest_low) if u_gain > 0.0 else (0, 0.0)
+        bell_nodes(threshold * u_gain / narrowest_low) if u_gain > 0.0 else (0, 0.0)
     )
     reach = u_gain * gain_nodes * gain_step
     start = bottom + threshold / (1.0 + reach)
     end = top + threshold / (1.0 - reach)
-    step = _STEP / math.hypot(crowding / narrowest_low, _CROWDING / narrowest)
+    step = STEP / math.hypot(crowding / narrowest_low, CROWDING / narrowest)
     total = 0.0
     weights = 0.0
     steps = int(math.ceil((end - start) / step))
@@ -319,9 +290,10 @@ def _density_of_lowest(x: float, low: Float, low_width: Float, n_low: int) -> fl
     """Return the density at x of the lowest of independent normals."""
     if n_low == 1:
         distance = (x - low[0]) / low_width[0]
-        if abs(distance) > _REACH + 1.0:
+        if abs(distance) > REACH + 1.0:
             return 0.0
-        return normal_pdf(distance) / low_width[0]
+        density: float = normal_pdf(distance) / low_width[0]
+        return density
     total = 0.0
     for j in range(n_low):
         product = normal_pdf((x - low[j]) / low_width[j]) / low_width[j]
@@ -330,85 +302,3 @@ def _density_of_lowest(x: float, low: Float, low_width: Float, n_low: int) -> fl
                 product *= normal_cdf((low[k] - x) / low_width[k])
         total += product
     return total
-
-
-def _none_over_running_minimum(
-    threshold: float, value: Float, width: Float, count: int, first: int, u_gain: float
-) -> float:
-    """Return the chance that no reading from `first` on rises so far over the lowest before it.
-
-    Let M be the lowest value so far and p(m) its density together with "no crossing yet". A next
-    value X ~ F crosses if X >= M + bar. It leaves M where it is if m < X < m + bar, or becomes the
-    new lowest if X < M, so
-
-        p'(m) = [F(m + bar) - F(m)] p(m) + f(m) S(m),   S(m) = integral of p from m upwards.
-
-    p lives on an even grid; S is summed from the top, each cell by the quintic through its six
-    nearest nodes (`_CELL`).
-    """
-    bottom = value[0] - _REACH * width[0]
-    top = value[0] + _REACH * width[0]
-    narrowest = width[0]
-    for i in range(1, count):
-        bottom = min(bottom, value[i] - _REACH * width[i])
-        narrowest = min(narrowest, width[i])
-    step = _CELL_STEP * narrowest
-    size = int(math.ceil((top - bottom) / step)) + 1
-    below = np.empty((count, size))
-    density = np.empty((count, size))
-    for i in range(count):
-        for k in range(size):
-            distance = (bottom + k * step - value[i]) / width[i]
-            below[i, k] = normal_cdf(distance)
-            density[i, k] = 0.0 if abs(distance) > _CLEAR else normal_pdf(distance) / width[i]
-    gain_nodes, gain_step = (
-        _nodes(threshold * u_gain / narrowest) if u_gain > 0.0 else (0, 0.0)
-    )
-    mass = np.empty(size)
-    tail = np.empty(size)
-    total = 0.0
-    weights = 0.0
-    for node in range(-gain_nodes, gain_nodes + 1):
-        z = node * gain_step
-        bar = threshold / (1.0 + u_gain * z)
-        for k in range(size):
-            mass[k] = density[0, k]
-        for i in range(1, count):
-            _next_minimum(
-                mass, tail, below[i], density[i], i >= first, bottom + bar, step, value[i], width[i]
-            )
-        none = 0.0
-        for k in range(size):
-            none += mass[k] * step
-        weight = normal_pdf(z)
-        total += weight * none
-        weights += weight
-    return total / weights
-
-
-def _next_minimum(
-    mass: Float,
-    tail: Float,
-    below: Float,
-    density: Float,
-    may_cross: bool,
-    bar_at_bottom: float,
-    step: float,
-    value: float,
-    width: float,
-) -> None:
-    """Replace, in place, the density of the lowest value so far by that after one more reading."""
-    size = mass.shape[0]
-    tail[size - 1] = 0.0
-    for k in range(size - 2, -1, -1):
-        cell = 0.0
-        for j in range(6):
-            node = k - 2 + j
-            if 0 <= node < size:
-                cell += _CELL[j] * mass[node]
-        tail[k] = tail[k + 1] + cell * step
-    for k in range(size):
-        kept = 1.0 - below[k]
-        if may_cross:
-            kept -= 1.0 - normal_cdf((bar_at_bottom + k * step - value) / width)
-        mass[k] = kept * mass[k] + density[k] * max(tail[k], 0.0)

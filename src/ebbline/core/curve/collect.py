@@ -129,7 +129,7 @@ def as_curves(collected: Collected, *, raw: bool) -> Curves:
     )
 
 
-def as_spread(collected: Collected, noise: Noise) -> Spread:
+def as_spread(collected: Collected) -> Spread:
     """Return the uncertainty of one test's values as a batch of one.
 
     The marker's part is kept apart from the noise of each gas, since one marker reading scales
@@ -139,8 +139,6 @@ def as_spread(collected: Collected, noise: Noise) -> Spread:
     ----------
     collected : Collected
         The samples.
-    noise : Noise
-        Noise of the analyser.
 
     Returns
     -------

@@ -1,5 +1,6 @@
 """What a reader must know beside a finding: each caveat is one small question to the curve."""
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -7,9 +8,10 @@ import numpy as np
 from ebbline.core.curve.breath_test import BreathTest
 from ebbline.core.curve.curves import Curves
 from ebbline.core.curve.measures import Measures
+from ebbline.core.rules.codes import Finding
 from ebbline.core.rules.grammar import RuleSet
-from ebbline.core.rules.interpretation import Finding, StatementResult
-from ebbline.core.rules.phrases import number
+from ebbline.core.rules.interpretation import StatementResult
+from ebbline.core.rules.phrases import UNCHECKED, number
 from ebbline.core.rules.wording import Wording
 
 
@@ -31,9 +33,22 @@ class Case:
     measures: dict[str, Measures]
     minute_tolerance: float
 
+    @property
+    def about_a_rise(self) -> bool:
+        """Whether the question is answered by a rise of gas from the sugar."""
+        return self.question in ("carbohydrate-malabsorption", "bacterial-overgrowth")
+
+    @property
+    def first_minute(self) -> float | None:
+        """Minute of the first crossing of a positive finding."""
+        if self.finding != "positive":
+            return None
+        minutes = [s.first_minute for s in self.statements if s.first_minute is not None]
+        return min(minutes, default=None)
+
 
 def caveats_of(case: Case, wording: Wording) -> tuple[str, ...]:
-    """Return the caveats of one finding, the gravest first.
+    """Return the caveats of one finding.
 
     Parameters
     ----------
@@ -45,123 +60,159 @@ def caveats_of(case: Case, wording: Wording) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
+        In the order of `QUESTIONS_TO_THE_CURVE` and `QUESTIONS_TO_THE_RULES`.
     """
-    found: list[str] = []
-
-    def say(name: str, **words: str) -> None:
-        found.append(wording.caveats[name].format(**words))
-
-    if case.question == "symptoms-provoked":
-        _about_rows(case, wording, found)
-        return tuple(found)
-    limits = wording.limits
-    h2 = case.measures["h2"]
-    ch4 = case.measures["ch4"]
-    substrate = case.test.substrate
-    positive = case.finding == "positive"
-    first = min((s.first_minute for s in case.statements if s.first_minute is not None), default=None)
-    flat_h2 = h2.max_rise is not None and h2.max_rise <= limits["flat_rise_ppm"]
-    rises = case.question in ("carbohydrate-malabsorption", "bacterial-overgrowth")
-    if flat_h2 and not positive and rises:
-        if ch4.peak is None:
-            say("methane_not_measured")
-        elif ch4.peak < limits["methane_producer_ppm"]:
-            say("non_producer")
-        if substrate == "lactulose":
-            say("lactulose_flat")
-    if positive and first is not None and case.question == "bacterial-overgrowth":
-        if substrate == "lactulose" and first <= limits["lactulose_early_minute"]:
-            say("lactulose_early", minute=number(first))
-    if positive and first is not None and case.question == "carbohydrate-malabsorption":
-        if first <= limits["sugar_early_minute"]:
-            say("sugar_early", minute=number(first))
-    if rises:
-        early = _early_peak(case.curves, h2, limits["mouth_minute"], limits["mouth_rise_ppm"])
-        if early is not None:
-            say("mouth", minute=number(early[0]), rise=number(early[1]))
-        if h2.baseline is not None and h2.baseline >= limits["high_fasting_h2_ppm"]:
-            say("high_fasting", baseline=number(h2.baseline))
-    if substrate == "glucose" and case.test.facts.get("surgery") == "yes":
-        say("surgery")
-    age = case.test.age_years
-    if substrate == "fructose" and age is not None and age < limits["young_child_years"]:
-        if case.question == "carbohydrate-malabsorption":
-            say("young_child", years=number(limits["young_child_years"]))
-    fall = _methane_fall(case.curves, ch4)
-    uses_methane = any("ch4" in s.gas for s in case.statements)
-    if fall is not None and fall >= limits["methane_dip_ppm"] and uses_methane:
-        say("methane_dip", fall=number(fall))
-    if case.test.facts.get("rinse") == "baseline":
-        say("rinse_once")
-    _about_rule_set(case, wording, found)
-    _about_rows(case, wording, found)
-    return tuple(found)
+    questions = QUESTIONS_TO_THE_RULES
+    if case.question != "symptoms-provoked":
+        questions = QUESTIONS_TO_THE_CURVE + QUESTIONS_TO_THE_RULES
+    return tuple(text for ask in questions for text in ask(case, wording))
 
 
-def _about_rule_set(case: Case, wording: Wording, found: list[str]) -> None:
-    """Say where the rule set was written for somebody or something else."""
-    age = case.test.age_years
-    adult = wording.limits["adult_years"]
-    population = case.rule_set.population
-    if age is not None and population == "children" and age >= adult:
-        found.append(wording.caveats["children_only"].format(years=number(age)))
-    if age is not None and population == "adults" and age < adult:
-        found.append(wording.caveats["adults_only"].format(years=number(age)))
-    dose = case.test.dose_g
-    names = {s.statement for s in case.statements}
-    doses = [row.doses_g for row in case.rule_set.statements if row.id in names and row.doses_g]
-    child = age is not None and age < adult
-    if dose is None or child:
+def _flat(case: Case, wording: Wording) -> Iterator[str]:
+    rise = case.measures["h2"].max_rise
+    methane = case.measures["ch4"].peak
+    if not case.about_a_rise or case.finding == "positive":
         return
-    for published in dict.fromkeys(doses):
-        if not min(published) <= dose <= max(published):
-            text = " to ".join(number(value) for value in published)
-            found.append(wording.caveats["dose"].format(doses=text, dose=number(dose)))
+    if rise is None or rise > wording.limits["flat_rise_ppm"]:
+        return
+    if methane is None:
+        yield wording.caveats["methane_not_measured"]
+    elif methane < wording.limits["methane_producer_ppm"]:
+        yield wording.caveats["non_producer"]
+    if case.test.substrate == "lactulose":
+        yield wording.caveats["lactulose_flat"]
 
 
-def _about_rows(case: Case, wording: Wording, found: list[str]) -> None:
-    """Say what is shaky about the statements themselves."""
-    caveats = wording.caveats
+def _early_rise(case: Case, wording: Wording) -> Iterator[str]:
+    first = case.first_minute
+    if first is None:
+        return
+    lactulose = case.test.substrate == "lactulose" and case.question == "bacterial-overgrowth"
+    if lactulose and first <= wording.limits["lactulose_early_minute"]:
+        yield wording.caveats["lactulose_early"].format(minute=number(first))
+    sugar = case.question == "carbohydrate-malabsorption"
+    if sugar and first <= wording.limits["sugar_early_minute"]:
+        yield wording.caveats["sugar_early"].format(minute=number(first))
+
+
+def _mouth(case: Case, wording: Wording) -> Iterator[str]:
+    """Tell of an early sample that rises alone: the next keeps less than half of its rise."""
+    baseline = case.measures["h2"].baseline
+    if not case.about_a_rise or baseline is None:
+        return
+    usable = np.flatnonzero(~np.isnan(case.curves.h2_ppm[0]))
+    minute = case.curves.minute[0][usable]
+    rise = case.curves.h2_ppm[0][usable] - baseline
+    for here in range(len(usable) - 1):
+        early = 0.0 < minute[here] <= wording.limits["mouth_minute"]
+        high = rise[here] >= wording.limits["mouth_rise_ppm"]
+        if early and high and rise[here + 1] < rise[here] / 2.0:
+            yield wording.caveats["mouth"].format(
+                minute=number(float(minute[here])), rise=number(float(rise[here]))
+            )
+            return
+
+
+def _high_fasting(case: Case, wording: Wording) -> Iterator[str]:
+    baseline = case.measures["h2"].baseline
+    limit = wording.limits["high_fasting_h2_ppm"]
+    if case.about_a_rise and baseline is not None and baseline >= limit:
+        yield wording.caveats["high_fasting"].format(baseline=number(baseline))
+
+
+def _surgery(case: Case, wording: Wording) -> Iterator[str]:
+    if case.test.substrate == "glucose" and case.test.facts.get("surgery") == "yes":
+        yield wording.caveats["surgery"]
+
+
+def _young_child(case: Case, wording: Wording) -> Iterator[str]:
+    age = case.test.age_years
+    limit = wording.limits["young_child_years"]
+    fructose = case.test.substrate == "fructose" and case.question == "carbohydrate-malabsorption"
+    if fructose and age is not None and age < limit:
+        yield wording.caveats["young_child"].format(years=number(limit))
+
+
+def _methane_dip(case: Case, wording: Wording) -> Iterator[str]:
+    baseline = case.measures["ch4"].baseline
+    if baseline is None or not any("ch4" in row.gas for row in case.statements):
+        return
+    after = case.curves.ch4_ppm[0][case.curves.minute[0] > 0.0]
+    after = after[~np.isnan(after)]
+    fall = float(baseline - after.min()) if after.size else 0.0
+    if fall >= wording.limits["methane_dip_ppm"]:
+        yield wording.caveats["methane_dip"].format(fall=number(fall))
+
+
+def _rinse_once(case: Case, wording: Wording) -> Iterator[str]:
+    if case.test.facts.get("rinse") == "baseline":
+        yield wording.caveats["rinse_once"]
+
+
+def _population(case: Case, wording: Wording) -> Iterator[str]:
+    age = case.test.age_years
+    if age is None or case.rule_set.population == "any":
+        return
+    adult = age >= wording.limits["adult_years"]
+    if adult != (case.rule_set.population == "adults"):
+        yield wording.caveats[f"{case.rule_set.population}_only"].format(years=number(age))
+
+
+def _dose(case: Case, wording: Wording) -> Iterator[str]:
+    """Say where an adult's dose differs from the published one; a child's follows the weight."""
+    age = case.test.age_years
+    dose = case.test.dose_g
+    if dose is None or (age is not None and age < wording.limits["adult_years"]):
+        return
+    names = {row.statement for row in case.statements}
+    published = [row.doses_g for row in case.rule_set.statements if row.id in names]
+    for doses in dict.fromkeys(filter(None, published)):
+        if not min(doses) <= dose <= max(doses):
+            text = " to ".join(number(value) for value in doses)
+            yield wording.caveats["dose"].format(doses=text, dose=number(dose))
+
+
+def _raw_differs(case: Case, wording: Wording) -> Iterator[str]:
     if case.raw_finding != case.finding:
-        found.append(caveats["normalised"].format(finding=case.raw_finding))
+        yield wording.caveats["normalised"].format(finding=case.raw_finding)
+
+
+def _late(case: Case, wording: Wording) -> Iterator[str]:
     for row in case.statements:
         if row.late and row.first_minute is not None:
-            tolerance = number(case.minute_tolerance)
-            minute = number(row.first_minute)
-            found.append(caveats["late"].format(minute=minute, tolerance=tolerance))
+            yield wording.caveats["late"].format(
+                minute=number(row.first_minute), tolerance=number(case.minute_tolerance)
+            )
+
+
+def _borderline(case: Case, wording: Wording) -> Iterator[str]:
     edge = wording.limits["borderline_chance"]
-    close = [s.chance for s in case.statements if s.chance is not None and edge < s.chance < 1 - edge]
+    chances = [row.chance for row in case.statements if row.chance is not None]
+    close = [f"{chance:.2f}" for chance in chances if edge < chance < 1.0 - edge]
     if close:
-        text = " and ".join(f"{chance:.2f}" for chance in close)
-        found.append(caveats["borderline"].format(chance=text))
-    unchecked = [row.statement for row in case.statements if not row.checked]
-    if unchecked:
-        found.append(caveats["unchecked"].format(rows=", ".join(unchecked)))
+        yield wording.caveats["borderline"].format(chance=" and ".join(close))
 
 
-def _early_peak(
-    curves: Curves, h2: Measures, by_minute: float, rise_ppm: float
-) -> tuple[float, float] | None:
-    """Return minute and rise of an early hydrogen sample that falls back at once, if there is one.
-
-    It falls back if the next sample keeps less than half of its rise.
-    """
-    if h2.baseline is None:
-        return None
-    usable = np.flatnonzero(~np.isnan(curves.h2_ppm[0]))
-    minute = curves.minute[0][usable]
-    rise = curves.h2_ppm[0][usable] - h2.baseline
-    for here in range(len(usable) - 1):
-        early = 0.0 < minute[here] <= by_minute
-        if early and rise[here] >= rise_ppm and rise[here + 1] < rise[here] / 2.0:
-            return float(minute[here]), float(rise[here])
-    return None
+def _unchecked(case: Case, _: Wording) -> Iterator[str]:
+    rows = [row.statement for row in case.statements if not row.checked]
+    if rows:
+        yield f"{UNCHECKED}: {', '.join(rows)}."
 
 
-def _methane_fall(curves: Curves, ch4: Measures) -> float | None:
-    """Return how far methane fell below its baseline after the drink, ppm."""
-    if ch4.baseline is None:
-        return None
-    after = curves.ch4_ppm[0][curves.minute[0] > 0.0]
-    after = after[~np.isnan(after)]
-    return float(ch4.baseline - after.min()) if after.size else None
+Ask = Callable[[Case, Wording], Iterator[str]]
+
+QUESTIONS_TO_THE_CURVE: tuple[Ask, ...] = (
+    _flat,
+    _early_rise,
+    _mouth,
+    _high_fasting,
+    _surgery,
+    _young_child,
+    _methane_dip,
+    _rinse_once,
+    _raw_differs,
+)
+"""Asked of findings on gases, the gravest first."""
+
+QUESTIONS_TO_THE_RULES: tuple[Ask, ...] = (_population, _dose, _late, _borderline, _unchecked)
+"""Asked of every finding."""

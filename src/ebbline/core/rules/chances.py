@@ -3,6 +3,7 @@
 import math
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ebbline.core.curve.chance import chance_of_reaching
 from ebbline.core.curve.curves import Curves, Spread
@@ -63,7 +64,7 @@ def chance_range(
     h2_sd: Float,
     ch4_sd: Float,
     scale_u: Float,
-    normalised: Byte,
+    normalised: NDArray[np.bool_],
     reference_u: Float,
     rows: Rows,
     result: Byte,

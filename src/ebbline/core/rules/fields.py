@@ -99,7 +99,8 @@ class Row:
     def _check_value(self, field: Field, value: Any) -> None:
         allowed = _phrase(field, self._substrates)
         wrong = self.error(field.name, f"not {_KINDS[field.kind]}", allowed, _came(value))
-        if field.kind in ("text", "id", "choice") and not (isinstance(value, str) and value.strip()):
+        is_text = isinstance(value, str) and value.strip()
+        if field.kind in ("text", "id", "choice") and not is_text:
             raise wrong
         if field.kind == "id" and not _ID.fullmatch(value):
             raise wrong

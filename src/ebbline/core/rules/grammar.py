@@ -6,6 +6,7 @@ is complete. docs/reference/rule-sets.md is written from `SET_KEYS`, `STATEMENT_
 `VALIDITY_KEYS`.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -106,8 +107,8 @@ class Statement:
         """The minute that readings must reach before the statement can be "not met"."""
         if self.by_minute is not None:
             return self.by_minute
-        assert self.needs_minutes is not None  # parse_rule_set asks for one of the two
-        return self.needs_minutes
+        # parse_rule_set asks for one of the two.
+        return math.inf if self.needs_minutes is None else self.needs_minutes
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +148,8 @@ class RuleSet:
     @property
     def unchecked(self) -> tuple[str, ...]:
         """Ids of the rows that nobody has checked against the paper."""
-        return tuple(row.id for row in (*self.statements, *self.validity) if not row.checked)
+        rows: tuple[Statement | Validity, ...] = (*self.statements, *self.validity)
+        return tuple(row.id for row in rows if not row.checked)
 
     def covers(self, substrate: str) -> bool:
         """Whether any statement covers a substrate."""
@@ -187,10 +189,11 @@ def parse_rule_set(
     top.check_keys(SET_KEYS, also=("statement", "validity"))
     statements = tuple(_statement(row) for row in top.rows("statement", STATEMENT_KEYS, least=1))
     validity = tuple(_validity(row) for row in top.rows("validity", VALIDITY_KEYS, least=0))
+    rows: tuple[Statement | Validity, ...] = (*statements, *validity)
     seen: set[str] = set()
     names = [f"statement[{i + 1}].id" for i in range(len(statements))]
     names += [f"validity[{i + 1}].id" for i in range(len(validity))]
-    for path, row in zip(names, (*statements, *validity), strict=True):
+    for path, row in zip(names, rows, strict=True):
         if row.id in seen:
             raise top.error(path, "repeated", "an id that no other row has", repr(row.id))
         seen.add(row.id)
@@ -229,7 +232,10 @@ def _statement(row: Row) -> Statement:
     undecided = row.get("undecided_from_ppm")
     if undecided is not None and not undecided < threshold:
         raise row.error(
-            "undecided_from_ppm", "no band", f"less than the threshold {threshold:g}", repr(undecided)
+            "undecided_from_ppm",
+            "no band",
+            f"less than the threshold {threshold:g}",
+            repr(undecided),
         )
     return Statement(
         id=row.text("id"),
@@ -269,7 +275,7 @@ def _validity(row: Row) -> Validity:
 
 
 def _confirmed_on(row: Row) -> str | None:
-    """A confirmation needs a name and a day, or neither."""
+    """Return the day of a confirmation: it needs a name and a day, or neither."""
     if row.get("confirmed_by") is not None:
         row.needed("confirmed_on", "a date beside confirmed_by")
     else:

@@ -11,15 +11,19 @@ from ebbline.core.curve.curves import Curves
 from ebbline.core.curve.measures import BASELINE_RULES, Measures, baseline_of, measure
 from ebbline.core.curve.transit import TransitDefinition, transit_interval
 from ebbline.core.errors import AdoptionError
-from ebbline.core.rules.caveats import Case, caveats_of
 from ebbline.core.rules.chances import chances
-from ebbline.core.rules.codes import FINDING_WORDS, MET, NOT_ASKED, RESULT_WORDS, UNDECIDED
-from ebbline.core.rules.codes import LATE_COUNTED as LATE
+from ebbline.core.rules.codes import (
+    LATE_COUNTED,
+    MET,
+    NOT_ASKED,
+    RESULT_WORDS,
+    UNDECIDED,
+)
+from ebbline.core.rules.conclude import conclude, disagreements
 from ebbline.core.rules.grammar import RuleSet, Statement
 from ebbline.core.rules.interpretation import (
-    FindingResult,
-    InterpretedSample,
     Interpretation,
+    InterpretedSample,
     RuleSetUsed,
     Settings,
     StatementResult,
@@ -116,8 +120,16 @@ def interpret(
         for row in range(len(table.statements))
         if verdicts.result[0, row] != NOT_ASKED
     }
-    findings = _findings(
-        test, table, verdicts, raw_verdicts, statements, curves, measures, settings, wording
+    findings = conclude(
+        test,
+        table=table,
+        verdicts=verdicts,
+        raw_verdicts=raw_verdicts,
+        statements=statements,
+        curves=curves,
+        measures=measures,
+        settings=settings,
+        wording=wording,
     )
     return Interpretation(
         engine=engine,
@@ -131,7 +143,7 @@ def interpret(
         transit=_transit(test, curves, measures["h2"], transit),
         statements=tuple(statements.values()),
         findings=findings,
-        disagreements=_disagreements(findings, used, wording),
+        disagreements=disagreements(findings, used, wording),
         cautions=cautions_for(test.substrate, wording),
     )
 
@@ -155,7 +167,7 @@ def _chances(
 ) -> list[float]:
     found = chances(
         curves,
-        as_spread(collected, settings.noise),
+        as_spread(collected),
         table.rows,
         verdicts,
         ambient_h2_ppm=settings.dilution.ambient_h2_ppm,
@@ -211,7 +223,7 @@ def _statement(
         chance=None if math.isnan(odds[row]) else odds[row],
         because=words,
         undecided=reason == UNDECIDED,
-        late=reason == LATE,
+        late=reason == LATE_COUNTED,
         checked=statement.checked,
         source=_source(rule_set, statement),
     )
@@ -219,72 +231,6 @@ def _statement(
 
 def _source(rule_set: RuleSet, statement: Statement) -> str:
     return f"{rule_set.source}; {statement.source}"
-
-
-def _findings(
-    test: BreathTest,
-    table: RuleTable,
-    verdicts: Verdicts,
-    raw_verdicts: Verdicts,
-    statements: dict[int, StatementResult],
-    curves: Curves,
-    measures: dict[str, Measures],
-    settings: Settings,
-    wording: Wording,
-) -> tuple[FindingResult, ...]:
-    results = []
-    for place, (rule_set, question) in enumerate(table.findings):
-        code = int(verdicts.finding[0, place])
-        if code == NOT_ASKED:
-            continue
-        own = tuple(
-            statement
-            for row, statement in statements.items()
-            if int(table.rows.finding[row]) == place
-        )
-        case = Case(
-            test=test,
-            rule_set=rule_set,
-            question=question,
-            finding=FINDING_WORDS[code],
-            raw_finding=FINDING_WORDS[int(raw_verdicts.finding[0, place])],
-            statements=own,
-            curves=curves,
-            measures=measures,
-            minute_tolerance=settings.minute_tolerance,
-        )
-        failed = _failed_validity(rule_set, table, verdicts)
-        results.append(
-            FindingResult(
-                rule_set=rule_set.id,
-                question=question,
-                finding=case.finding,
-                because=failed if case.finding == "invalid" else _why(case),
-                caveats=caveats_of(case, wording),
-            )
-        )
-    return tuple(results)
-
-
-def _failed_validity(rule_set: RuleSet, table: RuleTable, verdicts: Verdicts) -> str:
-    first = table.rows.first_validity
-    said = [
-        row.says
-        for place, (owner, row) in enumerate(table.validity, start=first)
-        if owner.id == rule_set.id and verdicts.result[0, place] == MET
-    ]
-    return "; ".join(said)
-
-
-def _why(case: Case) -> str:
-    """Return the arithmetic of the statements that decided a finding."""
-    if case.finding == "positive":
-        deciding = [s for s in case.statements if s.result == "met"]
-    elif case.finding == "indeterminate":
-        deciding = [s for s in case.statements if s.result == "cannot be judged" or s.undecided]
-    else:
-        deciding = list(case.statements)
-    return ". ".join(statement.because for statement in deciding)
 
 
 def _used(rule_set: RuleSet, criterion: str | None) -> RuleSetUsed:
@@ -330,24 +276,6 @@ def _transit(
     if found is None:
         return None
     return Transit(definition.title, found[0], found[1])
-
-
-def _disagreements(
-    findings: tuple[FindingResult, ...], rule_sets: tuple[RuleSet, ...], wording: Wording
-) -> tuple[str, ...]:
-    """Return a sentence for each question on which rule sets differ."""
-    titles = {rule_set.id: rule_set.title for rule_set in rule_sets}
-    sentences = []
-    for question in dict.fromkeys(finding.question for finding in findings):
-        by_finding: dict[str, list[str]] = {}
-        for finding in findings:
-            if finding.question == question:
-                by_finding.setdefault(finding.finding, []).append(titles[finding.rule_set])
-        if len(by_finding) > 1:
-            parts = [f"{word} by {', '.join(names)}" for word, names in by_finding.items()]
-            name = wording.questions[question]
-            sentences.append(f"{name[0].upper()}{name[1:]}: {'; '.join(parts)}.")
-    return tuple(sentences)
 
 
 def _identify(

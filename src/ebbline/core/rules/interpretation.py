@@ -12,9 +12,7 @@ from ebbline.core.breath.noise import Noise
 from ebbline.core.breath.reading import Dilution, GasValue, Quality
 from ebbline.core.curve.breath_test import BreathTest, Setback
 from ebbline.core.curve.measures import Measures
-
-Result = Literal["met", "not met", "cannot be judged"]
-Finding = Literal["positive", "negative", "indeterminate", "invalid"]
+from ebbline.core.rules.codes import Finding, Result
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,9 @@ from ebbline.core.rules.grammar import Statement
 
 MINUS = "\N{MINUS SIGN}"
 
+UNCHECKED = "Not checked against the paper"
+"""How a row from memory is shown until a named person confirms it."""
+
 
 def number(value: float, decimals: int = 1) -> str:
     """Return a number as people write it: no trailing zeros, a true minus sign."""
@@ -23,6 +26,13 @@ def number(value: float, decimals: int = 1) -> str:
     if text == "-0":
         text = "0"
     return text.replace("-", MINUS)
+
+
+def chance_text(chance: float) -> str:
+    """Return a chance as it is shown; never as a certainty."""
+    if chance < 0.01:
+        return "< 0.01"
+    return "> 0.99" if chance > 0.99 else f"{chance:.2f}"
 
 
 def because(
