@@ -1,9 +1,10 @@
 """``ebbline interpret``: curve files to findings, on the terminal, as JSON and as PDF."""
 
 import argparse
+from collections.abc import Sequence
 from pathlib import Path
 
-from ebbline.core.errors import ReportError
+from ebbline.core.errors import InputError, ReportError
 
 _FLAGS = (
     ("substrate", str, "NAME", "the sugar that was drunk"),
@@ -29,7 +30,7 @@ def add_to(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> N
         "are read before anything is answered; if one is refused, nothing is answered.",
         allow_abbrev=False,
     )
-    parser.add_argument("files", nargs="+", metavar="FILE", help="a curve file (CSV)")
+    parser.add_argument("files", nargs="*", metavar="FILE", help="a curve file (CSV)")
     for name, kind, metavar, meaning in _FLAGS:
         parser.add_argument(f"--{name}", type=kind, metavar=metavar, help=meaning)
     parser.add_argument(
@@ -53,14 +54,13 @@ def run(chosen: argparse.Namespace) -> int:
     from ebbline.services.overrides import Overrides
 
     application = build()
+    files, rules = files_and_rules(chosen.files, chosen.rules)
     overrides = Overrides(
         **{name.replace("-", "_"): getattr(chosen, name.replace("-", "_")) for name, *_ in _FLAGS}
     )
-    interpretations = application.interpret_tests(
-        chosen.files, overrides=overrides, rules=tuple(chosen.rules)
-    )
+    interpretations = application.interpret_tests(files, overrides=overrides, rules=rules)
     folder = None if chosen.pdf is None else Path(chosen.pdf)
-    names = report_names(chosen.files)
+    names = report_names(files)
     if folder is not None:
         make_folder(folder)
     for interpretation, name in zip(interpretations, names, strict=True):
@@ -78,6 +78,20 @@ def run(chosen: argparse.Namespace) -> int:
             if not chosen.json:
                 print(f"Report: {path}\n")
     return 0
+
+
+def files_and_rules(files: list[str], rules: Sequence[str]) -> tuple[list[str], tuple[str, ...]]:
+    """Tell files from rule sets where files were written behind ``--rules``.
+
+    ``--rules`` takes all the words that follow it. Where no file stands before it, its words from
+    the first one on that names a file, and not a rule file, are the curve files.
+    """
+    if files:
+        return files, tuple(rules)
+    for place, word in enumerate(rules):
+        if Path(word).suffix.lower() not in ("", ".toml"):
+            return list(rules[place:]), tuple(rules[:place])
+    raise InputError("no curve file; allowed: one or more names of CSV files; came: nothing")
 
 
 def report_names(files: list[str]) -> list[str]:

@@ -2,6 +2,7 @@
 
 import argparse
 
+from ebbline.core.errors import list_allowed
 from ebbline.core.rules.grammar import RuleSet, Statement, Validity
 from ebbline.core.rules.phrases import number
 
@@ -81,12 +82,11 @@ def explain_rule_set(rule_set: RuleSet, criterion: str) -> str:
 
 def explain_statement(row: Statement) -> str:
     """Return one criterion in words."""
-    window = "any sample"
-    if row.by_minute is not None:
-        window = f"by {number(row.by_minute)} min"
+    window = "in any sample" if row.by_minute is None else f"by {number(row.by_minute)} min"
     text = (
-        f"{row.id}: {row.question} after {', '.join(row.substrates)}: {row.gas} {row.measure} "
-        f"{row.comparison} {number(row.threshold, 3)} {row.unit}, {window}"
+        f"{row.id}: {row.question.replace('-', ' ')} after {list_allowed(row.substrates)}: "
+        f"{_series(row.gas)} {row.measure} of {row.comparison} {number(row.threshold, 3)} "
+        f"{row.unit} {window}"
     )
     if row.undecided_from is not None:
         text += f", undecided from {number(row.undecided_from, 3)} ppm"
@@ -94,16 +94,21 @@ def explain_statement(row: Statement) -> str:
         text += f"; not met needs readings to {number(row.needs_minutes)} min"
         if row.needs_provenance is not None:
             text += f" ({PROVENANCE_WORDS[row.needs_provenance]})"
-    return f"{text}. {row.source}: {_provenance(row)}."
+    return f"{text}. Source: {row.source}; {_provenance(row)}."
 
 
 def explain_validity(row: Validity) -> str:
     """Return one validity row in words."""
     return (
-        f"{row.id}: invalid after {', '.join(row.substrates)} if {row.gas} baseline is "
-        f"{row.comparison} {number(row.threshold, 3)} ppm: {row.says}. "
-        f"{row.source}: {_provenance(row)}."
+        f"{row.id}: invalid after {list_allowed(row.substrates)} where the {_series(row.gas)} "
+        f"baseline is {row.comparison} {number(row.threshold, 3)} ppm. {row.says}. "
+        f"Source: {row.source}; {_provenance(row)}."
     )
+
+
+def _series(gas: str) -> str:
+    """Return a series as people write it, such as H2 + 2CH4."""
+    return "symptom" if gas == "symptoms" else gas.upper().replace("_PLUS_", " + ")
 
 
 def _provenance(row: Statement | Validity) -> str:

@@ -59,10 +59,11 @@ def show(interpretation: Interpretation) -> None:
 def _head(console: Console, interpretation: Interpretation) -> None:
     test = interpretation.test
     dose = "dose not given" if test.dose_g is None else f"{number(test.dose_g)} g"
-    title = Text(f"{test.substrate}, {dose}", style="bold")
-    title.append(f"   {Path(test.file).name}   id {interpretation.id}", style="none")
+    title = Text()
     if test.invented:
-        title.append("   INVENTED DATA", style="reverse")
+        title.append("INVENTED DATA", style="reverse").append("   ")
+    title.append(f"{test.substrate}, {dose}", style="bold")
+    title.append(f"   {Path(test.file).name}   id {interpretation.id}")
     console.print(title)
     if test.unused:
         lines = ", ".join(f"{key}: {value}" for key, value in test.unused.items())
