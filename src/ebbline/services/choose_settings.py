@@ -7,9 +7,10 @@ from ebbline.core.breath.noise import Noise
 from ebbline.core.breath.reading import Dilution
 from ebbline.core.curve.breath_test import BreathTest
 from ebbline.core.curve.measures import BASELINE_RULES
+from ebbline.core.curve.protocol import BaselineRule
 from ebbline.core.errors import InputError, SettingError, list_allowed
 from ebbline.core.rules.interpretation import Settings
-from ebbline.services.library import BaselineRule, Library
+from ebbline.services.library import Library
 
 _BASELINES: dict[str, BaselineRule] = {"mean": "mean", "last": "last", "lowest": "lowest"}
 
@@ -42,7 +43,9 @@ def choose_settings(test: BreathTest, library: Library) -> Settings:
         raise SettingError(
             f"minute_tolerance cannot be used; allowed: 0 to 30 minutes; came: {tolerance:g}"
         )
-    rule = test.facts.get("baseline", library.baseline)
+    protocol = library.protocols.get(test.protocol or "")
+    usual = library.baseline if protocol is None else protocol.baseline
+    rule = test.facts.get("baseline", usual)
     if rule not in _BASELINES:
         raise InputError(
             f"baseline rule is not known; allowed: {list_allowed(BASELINE_RULES)}; came: {rule}"

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ebbline.core.curve.breath_test import BreathTest
+from ebbline.core.curve.protocol import with_planned_samples
 from ebbline.core.errors import InputError
 from ebbline.core.rules.grammar import RuleSet
 from ebbline.core.rules.interpret import interpret
@@ -53,6 +54,9 @@ class InterpretTests:
         return [self._interpret(test, rules) for test in tests]
 
     def _interpret(self, test: BreathTest, rules: tuple[str, ...]) -> Interpretation:
+        protocol = self.library.protocols.get(test.protocol or "")
+        if protocol is not None:
+            test = with_planned_samples(test, protocol)
         rule_sets, criterion = choose_rules(test, rules, self.library, self.read_rules)
         used = [rule_set for rule_set in rule_sets if rule_set.covers(test.substrate)]
         if not used:

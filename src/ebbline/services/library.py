@@ -2,16 +2,14 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
 
 from ebbline.core.breath.dilution import Marker
 from ebbline.core.breath.noise import Noise
 from ebbline.core.breath.reading import Dilution
+from ebbline.core.curve.protocol import BaselineRule, Protocol
 from ebbline.core.curve.transit import TransitDefinition
 from ebbline.core.rules.grammar import RuleSet
 from ebbline.core.rules.wording import Wording
-
-BaselineRule = Literal["mean", "last", "lowest"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +18,7 @@ class Library:
 
     ``rule_sets`` are in the order in which they are shown; ``noise`` holds typical values and
     ``noise_source`` says so; ``markers`` are the O2 and CO2 references by gas; ``dilution`` holds
-    both markers in order of preference.
+    both markers in order of preference; ``protocols`` are by id.
     """
 
     engine: str
@@ -34,4 +32,5 @@ class Library:
     markers: Mapping[str, Marker]
     dilution: Dilution
     transit: TransitDefinition
+    protocols: Mapping[str, Protocol]
     wording: Wording

@@ -9,6 +9,7 @@ from ebbline.adapters.files.rule_file import read_rule_file
 from ebbline.core.breath.dilution import Marker
 from ebbline.core.breath.noise import Noise
 from ebbline.core.breath.reading import Dilution
+from ebbline.core.curve.protocol import Protocol
 from ebbline.core.curve.transit import TransitDefinition
 from ebbline.core.rules.wording import parse_wording
 from ebbline.services.library import Library
@@ -57,12 +58,26 @@ def load_library() -> Library:
             smallest_span_in_u=dilution["smallest_span_in_u"],
         ),
         transit=TransitDefinition(**_table("transit")),
+        protocols={name: _protocol(name, row) for name, row in _table("protocols").items()},
         wording=parse_wording(_table("wording")),
     )
 
 
 def _table(name: str) -> dict[str, Any]:
     return tomllib.loads((DATA / f"{name}.toml").read_text(encoding="utf-8"))
+
+
+def _protocol(name: str, row: dict[str, Any]) -> Protocol:
+    return Protocol(
+        id=name,
+        title=row["title"],
+        substrates=tuple(row["substrates"]),
+        fasting=tuple(float(minute) for minute in row["fasting"]),
+        minutes=tuple(float(minute) for minute in row["minutes"]),
+        baseline=row["baseline"],
+        t0=row["t0"],
+        source=row["source"],
+    )
 
 
 def _marker(gas: Literal["o2", "co2"], row: dict[str, float]) -> Marker:

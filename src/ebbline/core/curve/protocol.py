@@ -1,0 +1,76 @@
+"""The protocol of a test: which samples were planned, and what makes the baseline."""
+
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from ebbline.core.curve.breath_test import BreathTest, Try
+from ebbline.core.errors import InputError, list_allowed
+
+BaselineRule = Literal["mean", "last", "lowest"]
+
+
+@dataclass(frozen=True, slots=True)
+class Protocol:
+    """One protocol: ``fasting`` and ``minutes`` are planned minutes from T0, defined by ``t0``."""
+
+    id: str
+    title: str
+    substrates: tuple[str, ...]
+    fasting: tuple[float, ...]
+    minutes: tuple[float, ...]
+    baseline: BaselineRule
+    t0: str
+    source: str
+
+
+def with_planned_samples(test: BreathTest, protocol: Protocol) -> BreathTest:
+    """Return a test in which every planned sample has a row, missed where there was none.
+
+    A row without a planned minute belongs to the planned one nearest to it.
+
+    Parameters
+    ----------
+    test : BreathTest
+        The test as recorded.
+    protocol : Protocol
+        Its protocol.
+
+    Returns
+    -------
+    BreathTest
+        With the rows that were missing, ``row`` 0, in order of time.
+
+    Raises
+    ------
+    InputError
+        If the protocol is for another substrate.
+    """
+    if test.substrate not in protocol.substrates:
+        raise InputError(
+            f"{test.file}: protocol {protocol.id} does not fit; allowed: a test with "
+            f"{list_allowed(protocol.substrates)}; came: {test.substrate}"
+        )
+    planned = (*protocol.fasting, *protocol.minutes)
+    covered = {min(planned, key=lambda minute: abs(minute - _intended(one))) for one in test.tries}
+    missed = tuple(
+        Try(
+            minute=minute,
+            planned_minute=minute,
+            status="missed",
+            h2_ppm=None,
+            ch4_ppm=None,
+            o2_pct=None,
+            co2_pct=None,
+            note="no row in the file",
+            symptoms={},
+            row=0,
+        )
+        for minute in planned
+        if minute not in covered
+    )
+    tries = tuple(sorted((*test.tries, *missed), key=lambda one: one.minute))
+    return replace(test, tries=tries)
+
+
+def _intended(one: Try) -> float:
+    return one.minute if one.planned_minute is None else one.planned_minute
