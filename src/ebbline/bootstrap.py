@@ -39,7 +39,7 @@ def build() -> Application:
         return read_rule_file(Path(name), substrates=library.substrates)
 
     def read(name: str, overrides: Overrides) -> BreathTest:
-        return read_curve(name, flags=overrides, substrates=library.substrates)
+        return read_curve(name, overrides=overrides, substrates=library.substrates)
 
     def fasting(test: BreathTest) -> None:
         check_fasting(test, test.file)

@@ -50,7 +50,7 @@ def test_the_dilution_references_are_those_of_common_practice() -> None:
 
 
 def test_typical_noise_says_that_it_is_typical() -> None:
-    """a = 1.5 ppm and b = 0.10, from memory."""
+    """A = 1.5 ppm and b = 0.10, from memory."""
     library = load_library()
     assert (library.noise.ppm, library.noise.fraction) == (1.5, 0.10)
     assert "not measured on this analyser" in library.noise_source

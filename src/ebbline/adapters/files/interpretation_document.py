@@ -1,7 +1,7 @@
 """The interpretation as one JSON document, ``ebbline.interpretation.v1``.
 
-docs/reference/interpretation.schema.json describes it; data/schema/interpretation.v1.json is the
-same file, shipped. Missing values are null, and numbers are rounded nowhere.
+data/schema/interpretation.v1.json describes it, as a JSON Schema. Missing values are null, and
+numbers are rounded nowhere.
 """
 
 import json
@@ -10,8 +10,8 @@ from typing import Any
 from ebbline.core.breath.reading import GasValue
 from ebbline.core.curve.measures import Measures
 from ebbline.core.rules.interpretation import (
-    InterpretedSample,
     Interpretation,
+    InterpretedSample,
     Settings,
     StatementResult,
 )

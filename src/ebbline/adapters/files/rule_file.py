@@ -45,7 +45,12 @@ def read_rule_file(path: Path, *, substrates: tuple[str, ...]) -> RuleSet:
         found = _AT_LINE.search(str(error))
         line = int(found[1]) if found else None
         raise RuleError(
-            file=name, key="(file)", wrong="is not TOML", allowed="TOML 1.0", came=str(error), line=line
+            file=name,
+            key="(file)",
+            wrong="is not TOML",
+            allowed="TOML 1.0",
+            came=str(error),
+            line=line,
         ) from error
     return parse_rule_set(table, file=name, lines=key_lines(text), substrates=substrates)
 

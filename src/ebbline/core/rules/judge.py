@@ -33,6 +33,7 @@ from ebbline.core.rules.codes import (
 
 Float = NDArray[np.float64]
 Byte = NDArray[np.int8]
+Short = NDArray[np.int16]
 Whole = NDArray[np.int64]
 
 # Readings are decimals, their differences are not exact in binary: 20.0 must be 20.
@@ -81,7 +82,7 @@ class Verdicts:
     result: Byte
     reason: Byte
     value: Float
-    at: Byte
+    at: Short
     finding: Byte
 
 
@@ -92,7 +93,7 @@ def empty_verdicts(n_tests: int, rows: Rows) -> Verdicts:
         result=np.full(shape, NOT_ASKED, dtype=np.int8),
         reason=np.zeros(shape, dtype=np.int8),
         value=np.full(shape, np.nan),
-        at=np.full(shape, -1, dtype=np.int8),
+        at=np.full(shape, -1, dtype=np.int16),
         finding=np.full((n_tests, len(rows.finding_set)), NOT_ASKED, dtype=np.int8),
     )
 
@@ -148,7 +149,7 @@ def judge_range(
     result: Byte,
     reason: Byte,
     value: Float,
-    at: Byte,
+    at: Short,
     finding: Byte,
 ) -> None:
     """Judge tests `start` to `stop`, writing into the last five arrays (see `Verdicts`)."""
