@@ -106,8 +106,8 @@ def _about_sample(sample: InterpretedSample) -> str:
 
 def _measures(interpretation: Interpretation) -> Table:
     table = Table(box=SIMPLE_HEAD, pad_edge=False)
-    table.add_column("")
-    heads = ("baseline", "peak", "largest rise", "over lowest", "area total", "net", "positive")
+    table.add_column("ppm; areas ppm·min")
+    heads = ("baseline", "peak", "largest rise", "over lowest", "area", "net", "positive")
     for head in heads:
         table.add_column(head, justify="right")
     for series, m in interpretation.measures.items():
@@ -115,19 +115,19 @@ def _measures(interpretation: Interpretation) -> Table:
             continue
         table.add_row(
             SERIES_NAMES[series],
-            _cell(m.baseline, "ppm"),
+            _cell(m.baseline),
             _at(m.peak, m.peak_minute),
             _at(m.max_rise, m.max_rise_minute),
-            _cell(m.max_rise_over_lowest, "ppm"),
-            _cell(m.area_total_ppm_min, "ppm·min"),
-            _cell(m.area_net_ppm_min, ""),
-            _cell(m.area_positive_ppm_min, ""),
+            _cell(m.max_rise_over_lowest),
+            _cell(m.area_total_ppm_min),
+            _cell(m.area_net_ppm_min),
+            _cell(m.area_positive_ppm_min),
         )
     return table
 
 
-def _cell(value: float | None, unit: str) -> str:
-    return "" if value is None else f"{number(value)} {unit}".rstrip()
+def _cell(value: float | None) -> str:
+    return "" if value is None else number(value)
 
 
 def _at(value: float | None, minute: float | None) -> str:

@@ -13,7 +13,8 @@ def choose_rules(
 ) -> tuple[tuple[RuleSet, ...], str | None]:
     """Return the rule sets in order of showing, and the id of the reporting criterion.
 
-    Without a choice all rule sets of the service are shown. The criterion is the one that the test
+    Without a choice all rule sets of the service are shown, except those written for children where
+    the patient is known to be an adult, and the other way round. The criterion is the one that the test
     names, else the service's own if it is among those shown, else the first one shown that may be
     adopted.
 
@@ -40,7 +41,9 @@ def choose_rules(
     AdoptionError
         If the criterion asked for holds a row that nobody has checked.
     """
-    shown = tuple(find_rule_set(name, library, read_rules) for name in rules) or library.rule_sets
+    shown = tuple(find_rule_set(name, library, read_rules) for name in rules)
+    if not shown:
+        shown = tuple(one for one in library.rule_sets if _written_for(one, test, library))
     asked = test.facts.get("criterion")
     if asked is None:
         return shown, _usual(shown, library)
@@ -58,8 +61,35 @@ def _usual(shown: tuple[RuleSet, ...], library: Library) -> str | None:
     return next((rule_set.id for rule_set in shown if not rule_set.unchecked), None)
 
 
+def _written_for(rule_set: RuleSet, test: BreathTest, library: Library) -> bool:
+    """Whether a rule set was written for people of this age, as far as it is known."""
+    if test.age_years is None or rule_set.population == "any":
+        return True
+    adult = test.age_years >= library.wording.limits["adult_years"]
+    return adult == (rule_set.population == "adults")
+
+
 def find_rule_set(name: str, library: Library, read_rules: RuleReader) -> RuleSet:
-    """Return a rule set by its id, or from a file where the name ends in .toml."""
+    """Return a rule set by its id, or from a file where the name ends in .toml.
+
+    Parameters
+    ----------
+    name : str
+        The id, or the name of the file.
+    library : Library
+        The service's rule sets.
+    read_rules : RuleReader
+        Reads a rule file.
+
+    Returns
+    -------
+    RuleSet
+
+    Raises
+    ------
+    RuleError
+        If there is no such rule set, or the file cannot be read.
+    """
     if name.endswith(".toml"):
         return read_rules(name)
     for rule_set in library.rule_sets:

@@ -1,7 +1,7 @@
 """Interpret curve files: all of them are read before anything is answered."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ebbline.core.curve.breath_test import BreathTest
 from ebbline.core.curve.protocol import with_planned_samples
@@ -57,6 +57,8 @@ class InterpretTests:
         protocol = self.library.protocols.get(test.protocol or "")
         if protocol is not None:
             test = with_planned_samples(test, protocol)
+        elif test.protocol is not None:
+            test = replace(test, unused={**test.unused, "protocol": test.protocol})
         rule_sets, criterion = choose_rules(test, rules, self.library, self.read_rules)
         used = [rule_set for rule_set in rule_sets if rule_set.covers(test.substrate)]
         if not used:

@@ -13,7 +13,7 @@ def _value(key: Key) -> str:
     if key.choices:
         return key.choices[-1].upper()
     if key.kind == "number":
-        return "20,50" if key.low == 19.0 else "1,0"
+        return "20,50" if key.low == 19.0 else ("0,10" if key.high < 1.0 else "1,0")
     return {"substrate": "Glucose", "reference": "O2  13,90"}.get(key.kind, "Some, words")
 
 
@@ -131,10 +131,10 @@ LIMITS = [
     ("dose_g", "more than 0 and 200 or less", ["0", "-1", "200.1"], ["0.1", "200"]),
     ("weight_kg", "1 or more and 400 or less", ["0.9", "400.1"], ["1", "400"]),
     ("age_years", "0 or more and 120 or less", ["-1", "121"], ["0", "120"]),
-    ("minute_tolerance", "0 or more and 60 or less", ["-0.1", "61"], ["0", "60"]),
+    ("minute_tolerance", "0 or more and 30 or less", ["-0.1", "31"], ["0", "30"]),
     ("noise_ppm", "0 or more and 100 or less", ["-0.1", "101"], ["0", "100"]),
     ("noise_fraction", "0 or more and 1 or less", ["-0.1", "1.1"], ["0", "1"]),
-    ("gain_fraction", "0 or more and 1 or less", ["-0.1", "1.1"], ["0", "1"]),
+    ("gain_fraction", "0 or more and 0.15 or less", ["-0.1", "0.16"], ["0", "0.15"]),
     ("ambient_o2_pct", "19 or more and 21.5 or less", ["18.9", "21.6"], ["19", "21.5"]),
     ("ambient_h2_ppm", "0 or more and 100 or less", ["-0.1", "101"], ["0", "100"]),
     ("ambient_ch4_ppm", "0 or more and 100 or less", ["-0.1", "101"], ["0", "100"]),

@@ -20,7 +20,8 @@ class Noise:
     fraction : float
         Part proportional to the reading, 1, from 0 to 1.
     gain_fraction : float
-        Relative standard uncertainty of the gain, 1, from 0 to 0.5.
+        Relative standard uncertainty of the gain, 1, from 0 to 0.15: well above any analyser
+        in use, and small enough that 1 + g stays positive wherever chances are computed.
 
     Raises
     ------
@@ -34,7 +35,7 @@ class Noise:
 
     def __post_init__(self) -> None:
         """Refuse what cannot be computed with."""
-        limits = (("ppm", 100.0), ("fraction", 1.0), ("gain_fraction", 0.5))
+        limits = (("ppm", 100.0), ("fraction", 1.0), ("gain_fraction", 0.15))
         for name, highest in limits:
             value = getattr(self, name)
             if not (math.isfinite(value) and 0.0 <= value <= highest):
@@ -43,9 +44,31 @@ class Noise:
                 )
 
     def sd_ppm(self, value_ppm: float) -> float:
-        """Return the independent standard deviation at a reading, ppm."""
+        """Return the independent standard deviation at a reading.
+
+        Parameters
+        ----------
+        value_ppm : float
+            The reading, ppm.
+
+        Returns
+        -------
+        float
+            ppm.
+        """
         return math.hypot(self.ppm, self.fraction * value_ppm)
 
     def u_ppm(self, value_ppm: float) -> float:
-        """Return the combined standard uncertainty at a reading, gain included, ppm."""
+        """Return the combined standard uncertainty at a reading, gain included.
+
+        Parameters
+        ----------
+        value_ppm : float
+            The reading, ppm.
+
+        Returns
+        -------
+        float
+            ppm.
+        """
         return math.hypot(self.sd_ppm(value_ppm), self.gain_fraction * value_ppm)

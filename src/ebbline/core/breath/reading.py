@@ -63,9 +63,9 @@ class GasValue:
     """One gas of one reading, ppm.
 
     ``raw_ppm`` is what the analyser showed. ``normalised_ppm`` is None where no marker gas was
-    measured or the sample is refused. ``value_ppm`` is what counts in the curve (normalised where
-    there is a normalised value, otherwise raw), None where the sample is refused. ``u_ppm`` is its
-    combined standard uncertainty; ``sd_ppm`` the part that is independent of all other samples,
+    measured or the sample is refused, and never negative. ``value_ppm`` is what counts in the
+    curve: the normalised value where the sample was scaled, otherwise the raw one, None where it is
+    refused. ``u_ppm`` is its combined standard uncertainty; ``sd_ppm`` the part that is independent of all other samples,
     and ``sd_without_marker_ppm`` that part without the marker gas, which both gases share.
     """
 
@@ -194,9 +194,12 @@ def _value(
     """Return one gas with the uncertainty of what is used of it."""
     if judged.quality == "refused":
         return GasValue(raw_ppm, None, None, None, None, None)
-    if judged.fraction is None:
+    if judged.quality == "accepted":
+        # The raw value counts as the analyser showed it, a little below 0 too: that is noise about
+        # 0, and to cut it off would bias rises. What is shown as normalised is never negative.
+        shown = None if judged.fraction is None else max(raw_ppm, 0.0)
         sd = noise.sd_ppm(raw_ppm)
-        return GasValue(raw_ppm, None, raw_ppm, noise.u_ppm(raw_ppm), sd, sd)
+        return GasValue(raw_ppm, shown, raw_ppm, noise.u_ppm(raw_ppm), sd, sd)
     value = float(normalise(raw_ppm, ambient_ppm, judged.factor))
 
     def u(u_sample_ppm: float, u_factor: float) -> float:

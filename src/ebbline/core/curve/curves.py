@@ -92,7 +92,17 @@ class Curves:
         return int(self.minute.shape[0])
 
     def series(self, gas: str) -> Float:
-        """Return one series of `GASES`, (n_tests, n_samples), in ppm or points."""
+        """Return one series.
+
+        Parameters
+        ----------
+        gas : str
+            One of `GASES`.
+
+        Returns
+        -------
+        ndarray (n_tests, n_samples), ppm or points
+        """
         if gas == "symptoms":
             if self.symptom_rise is None:
                 return np.broadcast_to(np.nan, self.minute.shape)

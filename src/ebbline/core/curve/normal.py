@@ -19,7 +19,18 @@ _ROOT_TWO_PI = math.sqrt(2.0 * math.pi)
 
 
 def normal_cdf(x: float) -> float:
-    """Return the standard normal distribution function at x."""
+    """Return the standard normal distribution function.
+
+    Parameters
+    ----------
+    x : float
+        In standard deviations, 1.
+
+    Returns
+    -------
+    float
+        Exactly 0 or 1 beyond `CLEAR`.
+    """
     if x > CLEAR:
         return 1.0
     if x < -CLEAR:
@@ -28,11 +39,34 @@ def normal_cdf(x: float) -> float:
 
 
 def normal_pdf(x: float) -> float:
-    """Return the standard normal density at x."""
+    """Return the standard normal density.
+
+    Parameters
+    ----------
+    x : float
+        In standard deviations, 1.
+
+    Returns
+    -------
+    float
+    """
     return math.exp(-0.5 * x * x) / _ROOT_TWO_PI
 
 
 def bell_nodes(sharpness: float) -> tuple[int, float]:
-    """Return nodes on either side of 0 and the step, for N(0, 1) times a curve so much sharper."""
+    """Return trapezoidal nodes for N(0, 1) times a curve with a sharper feature.
+
+    Parameters
+    ----------
+    sharpness : float
+        How many times narrower than the bell the feature is, 1.
+
+    Returns
+    -------
+    nodes : int
+        Nodes on either side of 0.
+    step : float
+        Distance between them, in standard deviations.
+    """
     step = STEP / math.sqrt(1.0 + (CROWDING * sharpness) ** 2)
     return int(math.ceil(REACH / step)), step

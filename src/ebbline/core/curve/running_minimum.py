@@ -28,6 +28,24 @@ def none_over_running_minimum(
 
     p lives on an even grid; S is summed from the top, each cell by the quintic through its six
     nearest nodes (`_CELL`).
+
+    Parameters
+    ----------
+    threshold : float
+        ppm.
+    value, width : ndarray (n_samples,), ppm
+        The usable readings in order of time and their standard deviations.
+    count : int
+        How many of them are used.
+    first : int
+        Index of the first that may cross, at least 1.
+    u_gain : float
+        Relative standard uncertainty of the gain, 1.
+
+    Returns
+    -------
+    float
+        Between 0 and 1.
     """
     bottom = value[0] - REACH * width[0]
     top = value[0] + REACH * width[0]

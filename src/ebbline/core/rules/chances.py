@@ -75,7 +75,31 @@ def chance_range(
     tolerance: float,
     out: Float,
 ) -> None:
-    """Write the chances of tests `start` to `stop` into `out` (see `chances`)."""
+    """Write the chances of tests `start` to `stop` into `out`; the loop behind `chances`.
+
+    Parameters
+    ----------
+    start, stop : int
+        Which tests.
+    minute, h2, ch4 : ndarray (n_tests, n_samples), minutes and ppm
+        As in `Curves`.
+    h2_sd, ch4_sd, scale_u, normalised, reference_u : ndarray
+        As in `Spread`.
+    rows : Rows
+        The rows.
+    result : ndarray (n_tests, n_rows)
+        As in `Verdicts`.
+    ambient_h2, ambient_ch4 : float
+        The gases in the room, ppm.
+    u_gain : float
+        Relative standard uncertainty of the gain, 1.
+    baseline_rule : int
+        A code of `ebbline.core.curve.chance`.
+    tolerance : float
+        Minutes.
+    out : ndarray (n_tests, n_rows)
+        Written to; what is not asked or cannot be judged is left as it is.
+    """
     n_samples = minute.shape[1]
     mean = np.empty(n_samples)
     sd = np.empty(n_samples)

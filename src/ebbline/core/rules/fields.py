@@ -1,5 +1,6 @@
 """Check the keys of a rule file one by one, so that each refusal names line, key and allowance."""
 
+import calendar
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -8,7 +9,7 @@ from typing import Any
 from ebbline.core.errors import RuleError, list_allowed
 
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
-_DATE = re.compile(r"\d{4}-\d{2}-\d{2}")
+_DATE = re.compile(r"(\d{4})-(\d{2})-(\d{2})")
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +113,7 @@ class Row:
             isinstance(value, list) and value and all(_is_number(v, field.allowed) for v in value)
         ):
             raise wrong
-        if field.kind == "date" and not _DATE.fullmatch(str(value)):
+        if field.kind == "date" and not _is_day(str(value)):
             raise wrong
         if field.kind == "substrates" and not (
             isinstance(value, list)
@@ -139,7 +140,7 @@ def _phrase(field: Field, substrates: tuple[str, ...]) -> str:
     if field.kind == "choice":
         return list_allowed([repr(choice) for choice in field.allowed])
     if field.kind == "number":
-        return f"more than {field.allowed[0]:g}, up to {field.allowed[1]:g}"
+        return f"{field.allowed[0]:g} to {field.allowed[1]:g}"
     if field.kind == "numbers":
         return f"numbers from {field.allowed[0]:g} to {field.allowed[1]:g}"
     if field.kind == "substrates":
@@ -154,8 +155,17 @@ def _came(value: Any) -> str:
     return text if len(text) <= 60 else text[:57] + "..."
 
 
+def _is_day(text: str) -> bool:
+    """Whether text such as 2026-11-24 is a day of the calendar."""
+    found = _DATE.fullmatch(text)
+    if found is None:
+        return False
+    year, month, day = (int(part) for part in found.groups())
+    return year >= 1 and 1 <= month <= 12 and 1 <= day <= calendar.monthrange(year, month)[1]
+
+
 def _is_number(value: Any, limits: tuple[Any, ...]) -> bool:
     """Whether a TOML value is a finite number in range; true and false are not numbers."""
     if isinstance(value, bool) or not isinstance(value, int | float):
         return False
-    return bool(limits[0] < value <= limits[1])
+    return bool(limits[0] <= value <= limits[1])

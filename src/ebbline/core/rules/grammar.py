@@ -41,7 +41,7 @@ _CRITERION = (
     Field("substrates", "substrates", True, "sugars it covers"),
     Field("gas", "choice", True, "gas, sum of gases, or symptoms", GASES),
     Field("comparison", "choice", True, "how the threshold is compared", COMPARISONS),
-    Field("threshold_ppm", "number", False, "threshold for a gas", (0.0, 2000.0)),
+    Field("threshold_ppm", "number", False, "threshold for a gas", (0.1, 2000.0)),
     Field("source", "text", True, "table or page"),
     Field(
         "provenance",
@@ -57,11 +57,11 @@ STATEMENT_KEYS = (
     *_CRITERION,
     Field("question", "choice", True, "question it answers", QUESTIONS),
     Field("measure", "choice", True, "what is compared", MEASURES),
-    Field("threshold_points", "number", False, "threshold for symptoms", (0.0, 10.0)),
+    Field("threshold_points", "number", False, "threshold for symptoms", (0.1, 10.0)),
     Field("by_minute", "number", False, "only samples up to this minute count", (1.0, 1440.0)),
     Field("needs_minutes", "number", False, "readings must reach this minute", (1.0, 1440.0)),
     Field("needs_provenance", "choice", False, "provenance of needs_minutes", PROVENANCES),
-    Field("undecided_from_ppm", "number", False, "below the threshold, open", (0.0, 2000.0)),
+    Field("undecided_from_ppm", "number", False, "below the threshold, open", (0.1, 2000.0)),
     Field("doses_g", "numbers", False, "doses it was published for, g", (0.1, 200.0)),
 )
 VALIDITY_KEYS = (
@@ -152,7 +152,17 @@ class RuleSet:
         return tuple(row.id for row in rows if not row.checked)
 
     def covers(self, substrate: str) -> bool:
-        """Whether any statement covers a substrate."""
+        """Say whether any statement covers a substrate.
+
+        Parameters
+        ----------
+        substrate : str
+            Its name in data/substrates.toml.
+
+        Returns
+        -------
+        bool
+        """
         return any(substrate in row.substrates for row in self.statements)
 
 

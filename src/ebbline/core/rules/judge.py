@@ -87,7 +87,19 @@ class Verdicts:
 
 
 def empty_verdicts(n_tests: int, rows: Rows) -> Verdicts:
-    """Return verdicts to be filled in, all `NOT_ASKED`."""
+    """Return verdicts to be filled in, all `NOT_ASKED`.
+
+    Parameters
+    ----------
+    n_tests : int
+        How many tests.
+    rows : Rows
+        The rows that will judge them.
+
+    Returns
+    -------
+    Verdicts
+    """
     shape = (n_tests, len(rows.series))
     return Verdicts(
         result=np.full(shape, NOT_ASKED, dtype=np.int8),
@@ -152,7 +164,25 @@ def judge_range(
     at: Short,
     finding: Byte,
 ) -> None:
-    """Judge tests `start` to `stop`, writing into the last five arrays (see `Verdicts`)."""
+    """Judge tests `start` to `stop`; the loop behind `judge`.
+
+    Parameters
+    ----------
+    start, stop : int
+        Which tests.
+    minute, planned, h2, ch4, symptoms : ndarray (n_tests, n_samples)
+        As in `Curves`.
+    rows : Rows
+        The rows.
+    substrate : ndarray (n_tests,)
+        Index into ``rows.asked``.
+    baseline_rule : int
+        A code of `ebbline.core.curve.chance`.
+    tolerance : float
+        Minutes.
+    result, reason, value, at, finding : ndarray
+        Written to; as in `Verdicts`.
+    """
     n_rows = len(rows.series)
     n_series = rows.weights.shape[0]
     series = np.empty((n_series, minute.shape[1]))
@@ -184,7 +214,17 @@ def judge_range(
 
 
 def fill_series(out: Float, h2: Float, ch4: Float, symptoms: Float, weights: Float) -> None:
-    """Write one series of one test into `out`; weights (0, 0) stand for symptoms."""
+    """Write one series of one test into `out`.
+
+    Parameters
+    ----------
+    out : ndarray (n_samples,)
+        Written to, ppm or points.
+    h2, ch4, symptoms : ndarray (n_samples,)
+        The test, ppm and points.
+    weights : ndarray (2,)
+        What hydrogen and methane count; (0, 0) stands for symptoms.
+    """
     for i in range(out.shape[0]):
         if weights[1] == 0.0:
             out[i] = h2[i] if weights[0] > 0.0 else symptoms[i]
@@ -208,6 +248,29 @@ def judge_row(
     undecided_from: float,
 ) -> tuple[int, int, float, int]:
     """Judge one curve by one row.
+
+    Parameters
+    ----------
+    minute, planned : ndarray (n_samples,), minutes
+        Actual and planned minutes.
+    value : ndarray (n_samples,), ppm or points
+        The row's series.
+    base : float
+        Its baseline, ppm; NaN where there is none.
+    measure : int
+        A code of `ebbline.core.rules.codes`.
+    strict : bool
+        Whether "more than" is asked, not "at least".
+    threshold : float
+        ppm or points.
+    end : float
+        By-minute, or the minute that readings must reach.
+    closed : bool
+        Whether it is a by-minute.
+    tolerance : float
+        How late a sample may be, minutes.
+    undecided_from : float
+        Where the undecided band begins, ppm; NaN without one.
 
     Returns
     -------
@@ -274,7 +337,17 @@ def judge_row(
 
 
 def gather_findings(rows: Rows, result: Byte, reason: Byte, finding: Byte) -> None:
-    """Say what the statements of each rule set say together about each of its questions."""
+    """Say what the statements of each rule set say together about each of its questions.
+
+    Parameters
+    ----------
+    rows : Rows
+        The rows.
+    result, reason : ndarray (n_rows,)
+        The verdicts of one test.
+    finding : ndarray (n_findings,)
+        Written to.
+    """
     for row in range(rows.first_validity):
         if result[row] == NOT_ASKED:
             continue

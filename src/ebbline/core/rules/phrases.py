@@ -19,7 +19,19 @@ UNCHECKED = "Not checked against the paper"
 
 
 def number(value: float, decimals: int = 1) -> str:
-    """Return a number as people write it: no trailing zeros, a true minus sign."""
+    """Return a number as people write it: no trailing zeros, a true minus sign.
+
+    Parameters
+    ----------
+    value : float
+        The number.
+    decimals : int
+        How many decimals to keep at most.
+
+    Returns
+    -------
+    str
+    """
     text = f"{value:.{decimals}f}"
     if "." in text:
         text = text.rstrip("0").rstrip(".")
@@ -29,7 +41,18 @@ def number(value: float, decimals: int = 1) -> str:
 
 
 def chance_text(chance: float) -> str:
-    """Return a chance as it is shown; never as a certainty."""
+    """Return a chance as it is shown; never as a certainty.
+
+    Parameters
+    ----------
+    chance : float
+        0 to 1.
+
+    Returns
+    -------
+    str
+        Two decimals, or "< 0.01" or "> 0.99".
+    """
     if chance < 0.01:
         return "< 0.01"
     return "> 0.99" if chance > 0.99 else f"{chance:.2f}"

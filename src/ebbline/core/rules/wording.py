@@ -48,7 +48,19 @@ def parse_wording(table: Mapping[str, Any]) -> Wording:
 
 
 def cautions_for(substrate: str, wording: Wording) -> tuple[str, ...]:
-    """Return the cautions that belong on a report of a test with this substrate."""
+    """Return the cautions that belong on a report.
+
+    Parameters
+    ----------
+    substrate : str
+        What was drunk.
+    wording : Wording
+        Words.
+
+    Returns
+    -------
+    tuple of str
+    """
     return tuple(
         caution.text
         for caution in wording.cautions

@@ -1,0 +1,42 @@
+from dataclasses import replace
+
+import pytest
+
+from ebbline.adapters.chart import wording
+from ebbline.core.rules.interpretation import Interpretation
+
+
+@pytest.mark.parametrize(
+    ("chance", "text"),
+    [(0.0, "< 0.01"), (0.0049, "< 0.01"), (0.005, "0.01"), (0.41, "0.41"), (0.995, "0.99"),
+     (0.9951, "> 0.99"), (1.0, "> 0.99")],
+)  # fmt: skip
+def test_a_chance_is_never_rounded_to_certainty(chance: float, text: str) -> None:
+    """Noise that is assumed cannot make anything certain."""
+    assert wording.chance_text(chance) == text
+
+
+def test_a_column_has_as_many_decimals_as_it_needs() -> None:
+    """Numbers under one another line up; what is missing is blank."""
+    assert wording.column([6.0, None, 12.44], 1) == ["6.0", "", "12.4"]
+    assert wording.column([6.0, 7.0], 1) == ["6", "7"]
+    assert wording.column([-10.0, -0.0], 2) == ["−10", "0"]
+
+
+def test_an_unknown_name_stays_as_it_is() -> None:
+    """A service's own question or gas is printed rather than lost."""
+    assert wording.question_title("bacterial-overgrowth") == "Small-intestinal bacterial overgrowth"
+    assert wording.question_title("something-else") == "something-else"
+    assert wording.gas_label("n2") == "n2"
+    assert wording.gas_name("n2") == "n2"
+
+
+def test_a_fact_in_its_own_words_keeps_its_own_unit(lactose: Interpretation) -> None:
+    """A bare number gets the unit of its name; "15 mL syrup" does not get a second one."""
+    assert wording.with_unit("250", "ml") == "250 ml"
+    assert wording.with_unit("12.5", "h") == "12.5 h"
+    assert wording.with_unit("15 mL syrup in 200 mL", "ml") == "15 mL syrup in 200 mL"
+    assert wording.with_unit("", "h") == ""
+    assert wording.drink(lactose) == "Lactose 25 g in 250 ml"
+    plain = replace(lactose, test=replace(lactose.test, dose_g=None, facts={}))
+    assert wording.drink(plain) == "Lactose"
