@@ -14,7 +14,9 @@ def add_to(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> N
         allow_abbrev=False,
     )
     parser.add_argument("--pdf", metavar="DIR", default="reports", help="where reports go")
-    parser.add_argument("--paper", choices=("a4", "us-letter"), default="a4", help="size of their paper")
+    parser.add_argument(
+        "--paper", choices=("a4", "us-letter"), default="a4", help="size of their paper"
+    )
     parser.set_defaults(run=run)
 
 

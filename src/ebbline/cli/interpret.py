@@ -41,7 +41,9 @@ def add_to(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> N
         help="rule sets to show, by id or as a file ending in .toml; without it all of them",
     )
     parser.add_argument("--pdf", metavar="DIR", help="also write a report for each file here")
-    parser.add_argument("--paper", choices=("a4", "us-letter"), default="a4", help="size of its paper")
+    parser.add_argument(
+        "--paper", choices=("a4", "us-letter"), default="a4", help="size of its paper"
+    )
     parser.add_argument(
         "--json", action="store_true", help="print one JSON document a line for each file"
     )

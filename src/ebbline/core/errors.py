@@ -13,6 +13,7 @@ command line ends with: 2 for input, 3 for a rule set (docs/reference/errors.md)
 """
 
 from collections.abc import Iterable
+from typing import Any
 
 
 class EbblineError(Exception):
@@ -25,6 +26,11 @@ class InputError(EbblineError):
     """Something that was given cannot be used; nothing of it was kept."""
 
     exit_code = 2
+
+
+def _rebuild(kind: type[EbblineError], fields: dict[str, Any]) -> EbblineError:
+    """Make an error again from its attributes, as pickle needs for keyword-only arguments."""
+    return kind(**fields)
 
 
 class CurveFileError(InputError):
@@ -65,6 +71,10 @@ class CurveFileError(InputError):
             place.append(f"column {column}")
         super().__init__(f"{', '.join(place)}: {wrong}; allowed: {allowed}; came: {came}")
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Let the error travel between processes with its attributes."""
+        return _rebuild, (type(self), dict(self.__dict__))
+
 
 class SettingError(EbblineError):
     """A setting is outside what can be computed with."""
@@ -100,6 +110,10 @@ class RuleError(EbblineError):
         self.came = came
         place = file if line is None else f"{file}, line {line}"
         super().__init__(f"{place}, key {key}: {wrong}; allowed: {allowed}; came: {came}")
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Let the error travel between processes with its attributes."""
+        return _rebuild, (type(self), dict(self.__dict__))
 
 
 class AdoptionError(RuleError):

@@ -14,9 +14,9 @@ def choose_rules(
     """Return the rule sets in order of showing, and the id of the reporting criterion.
 
     Without a choice all rule sets of the service are shown, except those written for children where
-    the patient is known to be an adult, and the other way round. The criterion is the one that the test
-    names, else the service's own if it is among those shown, else the first one shown that may be
-    adopted.
+    the patient is known to be an adult, and the other way round. The criterion is the one that the
+    test names, else the service's own if it is among those shown, else the first one shown that may
+    be adopted.
 
     Parameters
     ----------
@@ -41,7 +41,7 @@ def choose_rules(
     AdoptionError
         If the criterion asked for holds a row that nobody has checked.
     """
-    shown = tuple(find_rule_set(name, library, read_rules) for name in rules)
+    shown = _each_once([find_rule_set(name, library, read_rules) for name in rules])
     if not shown:
         shown = tuple(one for one in library.rule_sets if _written_for(one, test, library))
     asked = test.facts.get("criterion")
@@ -59,6 +59,22 @@ def _usual(shown: tuple[RuleSet, ...], library: Library) -> str | None:
     if library.criterion in ids:
         return library.criterion
     return next((rule_set.id for rule_set in shown if not rule_set.unchecked), None)
+
+
+def _each_once(rule_sets: list[RuleSet]) -> tuple[RuleSet, ...]:
+    """Return rule sets without repeats; two different ones of one id cannot be told apart."""
+    by_id: dict[str, RuleSet] = {}
+    for rule_set in rule_sets:
+        if by_id.setdefault(rule_set.id, rule_set) != rule_set:
+            raise RuleError(
+                file="rule sets",
+                key="id",
+                wrong="two different rule sets of one id",
+                allowed="an id for each",
+                came=rule_set.id,
+                line=None,
+            )
+    return tuple(by_id.values())
 
 
 def _written_for(rule_set: RuleSet, test: BreathTest, library: Library) -> bool:

@@ -1,76 +1,81 @@
-"""Planned samples that have no row are missed."""
+from dataclasses import replace
 
 import pytest
 
-from ebbline.core.curve.breath_test import BreathTest, Try
+from ebbline.core.curve.breath_test import Try
 from ebbline.core.curve.protocol import Protocol, with_planned_samples
 from ebbline.core.errors import InputError
+from tests.helpers import a_try, build_test, library, missed, of_tries
 
-PROTOCOL = Protocol(
-    id="glucose-60",
-    title="invented",
-    substrates=("glucose",),
-    fasting=(0.0,),
-    minutes=(15.0, 30.0, 45.0, 60.0),
+PLAN = Protocol(
+    id="own",
+    title="own",
+    substrates=("lactose", "sucrose"),
+    fasting=(-10.0, 0.0),
+    minutes=(30.0, 60.0, 90.0),
     baseline="mean",
     t0="end of the drink",
     source="invented",
 )
 
 
-def recorded(*rows: tuple[float, float | None], substrate: str = "glucose") -> BreathTest:
-    """Return a test with rows (minute, planned minute)."""
-    tries = tuple(
-        Try(
-            minute=minute,
-            planned_minute=planned,
-            status="ok",
-            h2_ppm=5.0,
-            ch4_ppm=None,
-            o2_pct=None,
-            co2_pct=None,
-            note="",
-            symptoms={},
-            row=place,
-        )
-        for place, (minute, planned) in enumerate(rows, start=1)
-    )
-    return BreathTest("invented.csv", substrate, 50.0, None, None, "glucose-60", tries)
+def filled(*tries: Try) -> list[tuple[float, str]]:
+    """Return minute and status of every row after the plan was laid beside them."""
+    test = with_planned_samples(of_tries(*tries), PLAN)
+    return [(one.minute, one.status) for one in test.tries]
 
 
-def test_a_planned_sample_without_a_row_is_missed_at_its_planned_minute() -> None:
-    """It stands in order of time and says that there was no row."""
-    filled = with_planned_samples(recorded((0, None), (16, None), (31, None), (59, None)), PROTOCOL)
-    assert [(one.minute, one.status) for one in filled.tries] == [
-        (0.0, "ok"),
-        (16.0, "ok"),
-        (31.0, "ok"),
-        (45.0, "missed"),
-        (59.0, "ok"),
-    ]
-    assert filled.tries[3].planned_minute == 45.0
-    assert filled.tries[3].note == "no row in the file"
+def test_a_test_that_holds_every_planned_sample_stays_as_it_is() -> None:
+    """Nothing is added, nothing is moved."""
+    test = build_test([-10, 0, 31, 62, 90], [5, 5, 6, 7, 8], planned=[-10, 0, 30, 60, 90])
+    assert with_planned_samples(test, PLAN) == test
 
 
-def test_a_late_sample_still_belongs_to_its_planned_minute() -> None:
-    """Where the planned minute was recorded it decides, however late the sample was."""
-    filled = with_planned_samples(
-        recorded((0, 0), (15, 15), (41, 30), (46, 45), (60, 60)), PROTOCOL
-    )
-    assert all(one.status == "ok" for one in filled.tries)
+def test_a_planned_sample_without_a_row_is_missed() -> None:
+    """It stands at its planned minute, in order of time, and says that no row was there."""
+    assert filled(a_try(0, 5), a_try(30, 6), a_try(90, 8)) == [
+        (-10, "missed"), (0, "ok"), (30, "ok"), (60, "missed"), (90, "ok"),
+    ]  # fmt: skip
+    added = with_planned_samples(of_tries(a_try(0, 5)), PLAN).tries[0]
+    assert added == replace(missed(-10.0, "no row in the file"), row=0)
 
 
-def test_a_complete_test_stays_as_it_is() -> None:
-    """Nothing is added."""
-    whole = recorded((0, None), (15, None), (30, None), (45, None), (60, None))
-    assert with_planned_samples(whole, PROTOCOL) == whole
+def test_a_row_without_a_planned_minute_belongs_to_the_nearest() -> None:
+    """Taken 12 min late it is still the sample of 60 min."""
+    assert (60, "missed") not in filled(a_try(0, 5), a_try(72, 6))
+    assert (90, "missed") in filled(a_try(0, 5), a_try(72, 6))
+
+
+def test_a_recorded_planned_minute_is_believed() -> None:
+    """A sample planned for 60 and taken at 80 leaves 90 missed."""
+    rows = filled(a_try(0, 5, planned=0), a_try(80, 6, planned=60))
+    assert (60, "missed") not in rows
+    assert (90, "missed") in rows
+
+
+def test_a_row_that_is_missed_already_is_not_missed_twice() -> None:
+    """Its own note is kept."""
+    assert filled(a_try(0, 5), missed(60.0, "left")).count((60.0, "missed")) == 1
 
 
 def test_a_protocol_for_another_substrate_is_refused() -> None:
-    """With the file, the protocol and what it is for."""
+    """The message names the file, the protocol, what it is for and what came."""
     with pytest.raises(InputError) as caught:
-        with_planned_samples(recorded((0, None), substrate="lactose"), PROTOCOL)
+        with_planned_samples(build_test([0], [5], substrate="glucose"), PLAN)
     assert str(caught.value) == (
-        "invented.csv: protocol glucose-60 does not fit; allowed: a test with glucose; "
-        "came: lactose"
+        "invented.csv: protocol own does not fit; allowed: a test with lactose or sucrose; "
+        "came: glucose"
     )
+
+
+def test_the_bundled_protocols_sample_until_their_rule_sets_can_be_negative() -> None:
+    """Source: data/protocols.toml; a test that follows one is judged by the bundled criterion."""
+    for protocol in library().protocols.values():
+        minutes = [*protocol.fasting, *protocol.minutes]
+        assert minutes == sorted(minutes)
+        assert max(protocol.fasting) <= 0.0 < min(protocol.minutes)
+        (criterion,) = [r for r in library().rule_sets if r.id == library().criterion]
+        ends = [row.end_minute for row in criterion.statements
+                if set(row.substrates) & set(protocol.substrates)]  # fmt: skip
+        assert ends
+        assert max(minutes) >= max(ends)

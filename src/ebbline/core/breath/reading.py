@@ -65,8 +65,9 @@ class GasValue:
     ``raw_ppm`` is what the analyser showed. ``normalised_ppm`` is None where no marker gas was
     measured or the sample is refused, and never negative. ``value_ppm`` is what counts in the
     curve: the normalised value where the sample was scaled, otherwise the raw one, None where it is
-    refused. ``u_ppm`` is its combined standard uncertainty; ``sd_ppm`` the part that is independent of all other samples,
-    and ``sd_without_marker_ppm`` that part without the marker gas, which both gases share.
+    refused. ``u_ppm`` is its combined standard uncertainty; ``sd_ppm`` the part that is independent
+    of all other samples, and ``sd_without_marker_ppm`` that part without the marker gas, which both
+    gases share.
     """
 
     raw_ppm: float

@@ -9,7 +9,8 @@ import numpy as np
 from ebbline.core.cohort.compiled import compiled
 from ebbline.core.curve.curves import Curves, Spread
 from ebbline.core.rules.chances import chance_range
-from ebbline.core.rules.judge import Float, Rows, Verdicts, Whole, empty_verdicts, judge_range
+from ebbline.core.rules.judge import judge_range
+from ebbline.core.rules.rows import Float, Rows, Verdicts, Whole, empty_verdicts
 
 
 def judge_cohort(

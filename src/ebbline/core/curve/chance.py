@@ -123,10 +123,10 @@ def chance_of_reaching(
             # Only a normalised reading stretches with the reference.
             stretch = 1.0 + shift if moving[i] != 0.0 else 1.0
             width[i] = max(sd[i] * stretch, floor)
-        for j in range(n_low):
-            low_value[j] = low[j] + low_moving[j] * shift
-            stretch = 1.0 + shift if low_moving[j] != 0.0 else 1.0
-            low_width[j] = max(low_sd[j] * stretch, floor)
+        _lows(
+            measure, value, width, moving, count, fasting, baseline_rule,
+            low_value, low_width, low_moving,
+        )  # fmt: skip
         if measure == FROM_LOWEST_EARLIER:
             none = none_over_running_minimum(threshold, value, width, count, first_eligible, u_gain)
         else:

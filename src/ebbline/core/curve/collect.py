@@ -3,6 +3,7 @@
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -56,7 +57,7 @@ def collect(test: BreathTest, noise: Noise, dilution: Dilution) -> Collected:
     slots: list[Slot] = []
     setbacks: list[Setback] = []
     for tries in groups.values():
-        good = [one for one in tries if one.status == "ok"]
+        good = [one for one in tries if one.status == "ok" and one.h2_ppm is not None]
         counted = good[-1] if good else None
         setbacks += [_setback(one) for one in tries if one is not counted]
         slots.append(_slot(tries, counted, noise, dilution))
@@ -66,7 +67,8 @@ def collect(test: BreathTest, noise: Noise, dilution: Dilution) -> Collected:
 
 
 def _setback(one: Try) -> Setback:
-    reason = "replaced" if one.status == "ok" else one.status
+    unused: Literal["missed", "replaced"] = "missed" if one.h2_ppm is None else "replaced"
+    reason = unused if one.status == "ok" else one.status
     return Setback(one.minute, one.planned_minute, reason, one.h2_ppm, one.ch4_ppm, one.note)
 
 

@@ -155,6 +155,8 @@ def areas(minute: Float, value: Float, base: float) -> tuple[float, float, float
         previous = i
     if previous == start:
         return math.nan, math.nan, math.nan
+    if base != base:
+        positive = math.nan
     return total, net, positive
 
 

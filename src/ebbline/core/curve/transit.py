@@ -65,4 +65,5 @@ def transit_interval(
         else:
             risen = 0
         previous = float(minute[i])
-    return previous, None
+    # A last sample that has risen alone would have made it the interval before it.
+    return (start if risen else previous), None

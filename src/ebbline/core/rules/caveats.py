@@ -77,7 +77,7 @@ def _flat(case: Case, wording: Wording) -> Iterator[str]:
         return
     if methane is None:
         yield wording.caveats["methane_not_measured"]
-    elif methane < wording.limits["methane_producer_ppm"]:
+    elif case.finding == "negative" and methane < wording.limits["methane_producer_ppm"]:
         yield wording.caveats["non_producer"]
     if case.test.substrate == "lactulose":
         yield wording.caveats["lactulose_flat"]

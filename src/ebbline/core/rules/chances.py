@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from ebbline.core.curve.chance import chance_of_reaching
 from ebbline.core.curve.curves import Curves, Spread
 from ebbline.core.rules.codes import BASELINE, MET, NOT_MET, RISE_OVER_BASELINE, RISE_OVER_LOWEST
-from ebbline.core.rules.judge import Byte, Float, Rows, Verdicts
+from ebbline.core.rules.rows import Byte, Float, Rows, Verdicts
 
 
 def chances(

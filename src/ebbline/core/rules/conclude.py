@@ -7,7 +7,7 @@ from ebbline.core.rules.caveats import Case, caveats_of
 from ebbline.core.rules.codes import FINDING_WORDS, MET, NOT_ASKED
 from ebbline.core.rules.grammar import RuleSet
 from ebbline.core.rules.interpretation import FindingResult, Settings, StatementResult
-from ebbline.core.rules.judge import Verdicts
+from ebbline.core.rules.rows import Verdicts
 from ebbline.core.rules.table import RuleTable
 from ebbline.core.rules.wording import Wording
 
@@ -88,7 +88,7 @@ def _failed_validity(rule_set: RuleSet, table: RuleTable, verdicts: Verdicts) ->
     said = [
         row.says
         for place, (owner, row) in enumerate(table.validity, start=first)
-        if owner.id == rule_set.id and verdicts.result[0, place] == MET
+        if owner is rule_set and verdicts.result[0, place] == MET
     ]
     return "; ".join(said)
 

@@ -234,6 +234,8 @@ def _statement(row: Row) -> Statement:
     other = "ppm" if unit == "points" else "points"
     threshold = row.needed(f"threshold_{unit}", f"a number in {unit} for gas {gas!r}")
     row.forbid(f"threshold_{other}", f"threshold_{unit} for gas {gas!r}")
+    if gas == "symptoms":
+        row.forbid("undecided_from_ppm", "no band for symptoms")
     by_minute = row.get("by_minute")
     if by_minute is None:
         row.needed("needs_minutes", "by_minute, or needs_minutes where any sample counts")

@@ -29,8 +29,9 @@ from ebbline.core.rules.interpretation import (
     StatementResult,
     Transit,
 )
-from ebbline.core.rules.judge import Verdicts, judge
+from ebbline.core.rules.judge import judge
 from ebbline.core.rules.phrases import because
+from ebbline.core.rules.rows import Verdicts
 from ebbline.core.rules.table import RuleTable, lay_out
 from ebbline.core.rules.wording import Wording, cautions_for
 
@@ -133,7 +134,7 @@ def interpret(
     )
     return Interpretation(
         engine=engine,
-        id=_identify(test, used, criterion, settings, engine),
+        id=_identify(test, used, criterion, settings, wording, transit, engine),
         test=test,
         settings=settings,
         rule_sets=tuple(_used(rule_set, criterion) for rule_set in used),
@@ -283,6 +284,8 @@ def _identify(
     rule_sets: tuple[RuleSet, ...],
     criterion: str | None,
     settings: Settings,
+    wording: Wording,
+    transit: TransitDefinition,
     engine: str,
 ) -> str:
     """Return a short id that changes with any input: the same inputs give the same id."""
@@ -298,6 +301,8 @@ def _identify(
             rule_sets,
             criterion,
             settings,
+            wording,
+            transit,
             engine,
         )
     )

@@ -1,11 +1,8 @@
 """Judge curves by the rows of rule sets: plain loops, one implementation for one test or many."""
 
 import math
-from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ebbline.core.curve.curves import Curves
 from ebbline.core.curve.measures import baseline_of
@@ -30,84 +27,18 @@ from ebbline.core.rules.codes import (
     STOPPED_EARLY,
     UNDECIDED,
 )
-
-Float = NDArray[np.float64]
-Byte = NDArray[np.int8]
-Short = NDArray[np.int16]
-Whole = NDArray[np.int64]
+from ebbline.core.rules.rows import (
+    Byte,
+    Float,
+    Rows,
+    Short,
+    Verdicts,
+    Whole,
+    empty_verdicts,
+)
 
 # Readings are decimals, their differences are not exact in binary: 20.0 must be 20.
 _ROUNDING = 1e-9
-
-
-class Rows(NamedTuple):
-    """The rows of all rule sets in use, as arrays (n_rows,), ordered by finding.
-
-    ``series`` is the index into ``weights`` (n_series, 2), whose last row stands for symptoms.
-    ``end`` is the by-minute, or the minute that readings must reach where ``closed`` is false.
-    ``undecided_from`` is NaN where there is no such band. ``asked`` (n_rows, n_substrates) says
-    which substrates a row covers. Row r belongs to finding ``finding[r]``; validity rows come
-    last, from ``first_validity`` on, and spoil the findings of their rule set ``rule_set[r]``;
-    ``finding_set`` (n_findings,) is the rule set of each finding. Rows that ask the same of a
-    curve share an ``event`` and are computed once.
-    """
-
-    series: Whole
-    measure: Whole
-    strict: NDArray[np.bool_]
-    threshold: Float
-    end: Float
-    closed: NDArray[np.bool_]
-    undecided_from: Float
-    asked: NDArray[np.bool_]
-    finding: Whole
-    rule_set: Whole
-    finding_set: Whole
-    event: Whole
-    n_events: int
-    first_validity: int
-    weights: Float
-
-
-@dataclass(frozen=True, slots=True)
-class Verdicts:
-    """What the rows say of each test; arrays (n_tests, n_rows) unless said otherwise.
-
-    ``result`` and ``reason`` hold the codes of `ebbline.core.rules.codes`. ``value`` is the rise
-    or level at sample ``at`` (-1: none): the first crossing where met, else the highest that
-    counts, the last reading where the test stopped early, or the next crossing where the key
-    sample was missed. ``finding`` is (n_tests, n_findings).
-    """
-
-    result: Byte
-    reason: Byte
-    value: Float
-    at: Short
-    finding: Byte
-
-
-def empty_verdicts(n_tests: int, rows: Rows) -> Verdicts:
-    """Return verdicts to be filled in, all `NOT_ASKED`.
-
-    Parameters
-    ----------
-    n_tests : int
-        How many tests.
-    rows : Rows
-        The rows that will judge them.
-
-    Returns
-    -------
-    Verdicts
-    """
-    shape = (n_tests, len(rows.series))
-    return Verdicts(
-        result=np.full(shape, NOT_ASKED, dtype=np.int8),
-        reason=np.zeros(shape, dtype=np.int8),
-        value=np.full(shape, np.nan),
-        at=np.full(shape, -1, dtype=np.int16),
-        finding=np.full((n_tests, len(rows.finding_set)), NOT_ASKED, dtype=np.int8),
-    )
 
 
 def judge(
@@ -322,18 +253,63 @@ def judge_row(
             if x >= bar:
                 crossing_after = i
                 value_after = x
-    if best_at < 0 and crossing_after < 0:
+    if crossing_after >= 0 and key_sample_missed(
+        minute, planned, value, last_inside, crossing_after, end, limit
+    ):
+        return CANNOT_BE_JUDGED, KEY_MISSED, value_after, crossing_after
+    if best_at < 0:
         return CANNOT_BE_JUDGED, NO_READING, math.nan, -1
-    if crossing_after >= 0:
-        for j in range(last_inside + 1, crossing_after + 1):
-            unseen = value[j] != value[j] or minute[j] > limit
-            if unseen and 0.0 < planned[j] <= end:
-                return CANNOT_BE_JUDGED, KEY_MISSED, value_after, crossing_after
-    if best_at < 0 or minute[last] < end - tolerance:
-        return CANNOT_BE_JUDGED, STOPPED_EARLY, best if best_at >= 0 else math.nan, last
+    if minute[last] < end - tolerance:
+        return CANNOT_BE_JUDGED, STOPPED_EARLY, best, last
     if undecided_from == undecided_from and best >= undecided_from - _ROUNDING:
         return NOT_MET, UNDECIDED, best, best_at
     return NOT_MET, PLAIN, best, best_at
+
+
+def key_sample_missed(
+    minute: Float,
+    planned: Float,
+    value: Float,
+    last_inside: int,
+    crossing_after: int,
+    end: float,
+    limit: float,
+) -> bool:
+    """Tell whether the sample that would have decided by the end of the window is missing.
+
+    Parameters
+    ----------
+    minute, planned : ndarray (n_samples,), minutes
+        Actual and planned minutes.
+    value : ndarray (n_samples,), ppm or points
+        The row's series.
+    last_inside, crossing_after : int
+        Index of the last value inside the window (-1: none) and of the next one, which crosses.
+    end, limit : float
+        The by-minute, without and with the tolerance.
+
+    Returns
+    -------
+    bool
+        True where a sample planned for after the last value and by the end was missed, refused or
+        late; or where the step over the end is half as long again as any before it, so that a
+        sample was left out there. A step of the usual length misses nothing: samples every 20 min
+        are at 80 and 100 min.
+    """
+    for j in range(last_inside + 1, crossing_after + 1):
+        unseen = value[j] != value[j] or minute[j] > limit
+        if unseen and 0.0 < planned[j] <= end:
+            return True
+    if last_inside < 0 or minute[last_inside] >= end:
+        return False
+    longest = 0.0
+    previous = -1
+    for i in range(last_inside + 1):
+        if value[i] == value[i]:
+            if previous >= 0:
+                longest = max(longest, minute[i] - minute[previous])
+            previous = i
+    return longest > 0.0 and minute[crossing_after] - minute[last_inside] > 1.5 * longest
 
 
 def gather_findings(rows: Rows, result: Byte, reason: Byte, finding: Byte) -> None:

@@ -117,7 +117,7 @@ def because(
     if reason == KEY_MISSED:
         return (
             f"{sum_text} at {minute} min, after the window, and the sample that would have decided "
-            f"by {number(statement.end_minute)} min was missed; {_asked(statement)}"
+            f"by {number(statement.end_minute)} min is missing; {_asked(statement)}"
         )
     place = f"{sum_text} at {minute} min"
     if result != MET:
@@ -142,23 +142,30 @@ def _asked(statement: Statement) -> str:
 
 
 def _arithmetic(statement: Statement, value: float, start: float) -> str:
-    """Return "27 − 5 = 22 ppm", with as many decimals as it takes to add up and to compare."""
-    unit = statement.unit
-    for decimals in range(1, 6):
-        shown = round(value, decimals)
-        same_side = (shown >= statement.threshold) == (value >= statement.threshold - 1e-9)
-        if statement.comparison == "more than":
-            same_side = (shown > statement.threshold) == (value > statement.threshold + 1e-9)
-        if statement.measure == "level":
-            if same_side:
-                return f"{number(value, decimals)} {unit}"
-            continue
-        top = value + start
-        adds_up = abs(round(top, decimals) - round(start, decimals) - shown) < 1e-9
-        if same_side and adds_up:
+    """Return "27 − 5 = 22 ppm", with as many decimals as it takes to stay on its side.
+
+    The difference printed is that of the two numbers printed, so that it adds up for a reader, and
+    is the value rounded.
+    """
+    top = value if statement.measure == "level" else value + start
+    for decimals in range(1, 10):
+        first = round(top, decimals)
+        second = 0.0 if statement.measure == "level" else round(start, decimals)
+        shown = round(first - second, decimals)
+        right_side = _reached(statement, shown) == _reached(statement, value)
+        if right_side and shown == round(value, decimals):
             break
     if statement.measure == "level":
-        return f"{number(value, 6)} {unit}"
-    top = value + start
-    minus = f"{MINUS} {number(start, decimals)}" if start >= 0 else f"+ {number(-start, decimals)}"
-    return f"{number(top, decimals)} {minus} = {number(value, decimals)} {unit}"
+        return f"{number(shown, decimals)} {statement.unit}"
+    sign = MINUS if second >= 0.0 else "+"
+    return (
+        f"{number(first, decimals)} {sign} {number(abs(second), decimals)} = "
+        f"{number(shown, decimals)} {statement.unit}"
+    )
+
+
+def _reached(statement: Statement, value: float) -> bool:
+    """Whether a value reaches the threshold, to the rounding that `judge` allows for."""
+    if statement.comparison == "more than":
+        return value > statement.threshold + 1e-9
+    return value >= statement.threshold - 1e-9

@@ -7,7 +7,7 @@ import numpy as np
 from ebbline.core.curve.curves import WEIGHTS
 from ebbline.core.rules.codes import BASELINE, MEASURE_CODES
 from ebbline.core.rules.grammar import RuleSet, Statement, Validity
-from ebbline.core.rules.judge import Rows
+from ebbline.core.rules.rows import Rows
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,17 +43,19 @@ def lay_out(rule_sets: tuple[RuleSet, ...], substrates: tuple[str, ...]) -> Rule
     findings: list[tuple[RuleSet, str]] = []
     statements: list[tuple[RuleSet, Statement]] = []
     finding_of: list[int] = []
-    for rule_set in rule_sets:
+    set_of_finding: list[int] = []
+    for place, rule_set in enumerate(rule_sets):
         for question in dict.fromkeys(row.question for row in rule_set.statements):
             for row in rule_set.statements:
                 if row.question == question:
                     statements.append((rule_set, row))
                     finding_of.append(len(findings))
             findings.append((rule_set, question))
+            set_of_finding.append(place)
     validity = [(rule_set, row) for rule_set in rule_sets for row in rule_set.validity]
+    set_of_validity = [place for place, rule_set in enumerate(rule_sets) for _ in rule_set.validity]
     both: list[tuple[RuleSet, Statement | Validity]] = [*statements, *validity]
     gases = list(dict.fromkeys(row.gas for _, row in both if row.gas != "symptoms"))
-    position = {rule_set.id: i for i, rule_set in enumerate(rule_sets)}
     keys = [_key(row) for _, row in both]
     events = {key: i for i, key in enumerate(dict.fromkeys(keys))}
     ends = [row.end_minute if isinstance(row, Statement) else np.nan for _, row in both]
@@ -77,8 +79,10 @@ def lay_out(rule_sets: tuple[RuleSet, ...], substrates: tuple[str, ...]) -> Rule
         undecided_from=np.array(undecided, dtype=np.float64),
         asked=np.array([[s in row.substrates for s in substrates] for _, row in both]),
         finding=np.array([*finding_of, *(-1 for _ in validity)], dtype=np.int64),
-        rule_set=np.array([position[rule_set.id] for rule_set, _ in both], dtype=np.int64),
-        finding_set=np.array([position[rule_set.id] for rule_set, _ in findings], dtype=np.int64),
+        rule_set=np.array(
+            [*(set_of_finding[f] for f in finding_of), *set_of_validity], dtype=np.int64
+        ),
+        finding_set=np.array(set_of_finding, dtype=np.int64),
         event=np.array([events[key] for key in keys], dtype=np.int64),
         n_events=len(events),
         first_validity=len(statements),

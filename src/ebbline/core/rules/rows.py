@@ -1,0 +1,84 @@
+"""The rows of rule sets as arrays, and the verdicts that they come to."""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ebbline.core.rules.codes import NOT_ASKED
+
+Float = NDArray[np.float64]
+Byte = NDArray[np.int8]
+Short = NDArray[np.int16]
+Whole = NDArray[np.int64]
+
+
+class Rows(NamedTuple):
+    """The rows of all rule sets in use, as arrays (n_rows,), ordered by finding.
+
+    ``series`` is the index into ``weights`` (n_series, 2), whose last row stands for symptoms.
+    ``end`` is the by-minute, or the minute that readings must reach where ``closed`` is false.
+    ``undecided_from`` is NaN where there is no such band. ``asked`` (n_rows, n_substrates) says
+    which substrates a row covers. Row r belongs to finding ``finding[r]``; validity rows come
+    last, from ``first_validity`` on, and spoil the findings of their rule set ``rule_set[r]``;
+    ``finding_set`` (n_findings,) is the rule set of each finding. Rows that ask the same of a
+    curve share an ``event`` and are computed once.
+    """
+
+    series: Whole
+    measure: Whole
+    strict: NDArray[np.bool_]
+    threshold: Float
+    end: Float
+    closed: NDArray[np.bool_]
+    undecided_from: Float
+    asked: NDArray[np.bool_]
+    finding: Whole
+    rule_set: Whole
+    finding_set: Whole
+    event: Whole
+    n_events: int
+    first_validity: int
+    weights: Float
+
+
+@dataclass(frozen=True, slots=True)
+class Verdicts:
+    """What the rows say of each test; arrays (n_tests, n_rows) unless said otherwise.
+
+    ``result`` and ``reason`` hold the codes of `ebbline.core.rules.codes`. ``value`` is the rise
+    or level at sample ``at`` (-1: none): the first crossing where met, else the highest that
+    counts, the last reading where the test stopped early, or the next crossing where the key
+    sample was missed. ``finding`` is (n_tests, n_findings).
+    """
+
+    result: Byte
+    reason: Byte
+    value: Float
+    at: Short
+    finding: Byte
+
+
+def empty_verdicts(n_tests: int, rows: Rows) -> Verdicts:
+    """Return verdicts to be filled in, all `NOT_ASKED`.
+
+    Parameters
+    ----------
+    n_tests : int
+        How many tests.
+    rows : Rows
+        The rows that will judge them.
+
+    Returns
+    -------
+    Verdicts
+    """
+    shape = (n_tests, len(rows.series))
+    return Verdicts(
+        result=np.full(shape, NOT_ASKED, dtype=np.int8),
+        reason=np.zeros(shape, dtype=np.int8),
+        value=np.full(shape, np.nan),
+        at=np.full(shape, -1, dtype=np.int16),
+        finding=np.full((n_tests, len(rows.finding_set)), NOT_ASKED, dtype=np.int8),
+    )
