@@ -165,9 +165,9 @@ def _judge(sample_pct: dict[str, float | None], dilution: Dilution) -> _Judgemen
 
 def _judge_by(marker: Marker, sample_pct: float, dilution: Dilution) -> _Judgement:
     found = scale(sample_pct, marker)
-    fraction = float(found.fraction)
+    fraction = max(float(found.fraction), 0.0)
     name = f"{marker.gas.upper()} {sample_pct:g} %"
-    share = f"alveolar fraction {max(fraction, 0.0):.2f}"
+    share = f"alveolar fraction {fraction:.2f}"
     if fraction < dilution.refuse_fraction - _ROUNDING:
         note = f"{name}: {share}, below the limit of {dilution.refuse_fraction:g}; too dilute"
         return _Judgement(fraction, "refused", 1.0, 0.0, 0.0, (note,))
