@@ -54,7 +54,7 @@ def _measure(tests: Archive) -> dict[str, int]:
     sizes.append(_resident())
     over.set()
     watcher.join()
-    outputs = (verdicts.result, verdicts.reason, verdicts.value, verdicts.at, verdicts.finding)
+    outputs = (verdicts.result, verdicts.reason, verdicts.at, verdicts.finding)
     return {
         "inputs": sum(array.nbytes for array in inputs),
         "outputs": sum(array.nbytes for array in outputs),

@@ -9,7 +9,16 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
-from benchmarks.pandas_rules import ROUNDING, Answer, Answers, answer_rows, bar, gather, weights
+from benchmarks.pandas_rules import (
+    ROUNDING,
+    Answer,
+    Answers,
+    answer_rows,
+    bar,
+    gather,
+    reach,
+    weights,
+)
 from ebbline.core.curve.curves import Curves
 from ebbline.core.rules.grammar import Statement, Validity
 from ebbline.core.rules.table import RuleTable
@@ -68,6 +77,7 @@ class _Tests:
         self.tolerance = tolerance
         self.test = frame["test"]
         self.minute = frame["minute"]
+        self.reach = reach(frame["minute"], frame["planned"])
         self.tests = pd.Index(self.test.drop_duplicates())
         self._series: dict[str, pd.Series[float]] = {}
         self._base: dict[str, pd.Series[float]] = {}
@@ -103,7 +113,7 @@ class _Tests:
 
     def last(self, gas: str) -> "pd.Series[float]":
         if gas not in self._last:
-            self._last[gas] = self.highest(self.minute.where(self.series(gas).notna()))
+            self._last[gas] = self.highest(self.reach.where(self.series(gas).notna()))
         return self._last[gas]
 
     def values(self, gas: str, measure: str) -> "pd.Series[float]":
@@ -168,7 +178,9 @@ class _Tests:
         seen = minute[series.notna() & (minute <= last_inside)]
         step = seen.groupby(test[seen.index], sort=False).diff()
         longest = test.map(step.groupby(test[seen.index], sort=False).max())
-        left_out = (last_inside < by_minute) & (crossed_at - last_inside > 1.5 * longest)
+        reached = self.reach[rows].where(values.notna() & inside)
+        reached = reached.groupby(test, sort=False).transform("max")
+        left_out = (reached < by_minute) & (crossed_at - last_inside > 1.5 * longest)
         missed = test[late_or_missed | left_out].unique()
         return pd.Series(met.index.isin(missed), index=met.index)
 

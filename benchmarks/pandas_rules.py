@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import reduce
 from operator import or_
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 import pandas as pd
@@ -44,6 +44,16 @@ class Answers:
 def bar(row: Statement | Validity) -> float:
     """Return the value that meets a threshold."""
     return row.threshold + (ROUNDING if row.comparison == "more than" else -ROUNDING)
+
+
+Table = TypeVar("Table", "pd.Series[float]", pd.DataFrame)
+
+
+def reach(minute: Table, planned: Table) -> Table:
+    """Return how far each sample reaches: a planned one up to 5 min early reaches its plan."""
+    latest = minute + 5.0
+    early = planned.where(planned <= latest, latest)
+    return early.where(early > minute, minute)
 
 
 def weights(gas: str) -> tuple[float, float]:

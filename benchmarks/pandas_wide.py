@@ -10,7 +10,16 @@ from typing import NamedTuple
 import numpy as np
 import pandas as pd
 
-from benchmarks.pandas_rules import ROUNDING, Answer, Answers, answer_rows, bar, gather, weights
+from benchmarks.pandas_rules import (
+    ROUNDING,
+    Answer,
+    Answers,
+    answer_rows,
+    bar,
+    gather,
+    reach,
+    weights,
+)
 from ebbline.core.curve.curves import Curves
 from ebbline.core.rules.grammar import Statement, Validity
 from ebbline.core.rules.table import RuleTable
@@ -65,6 +74,7 @@ class _Tests:
     def __init__(self, wide: Wide, tolerance: float) -> None:
         self.wide = wide
         self.minute = wide.minute
+        self.reach = reach(wide.minute, wide.planned)
         self.index = wide.minute.index
         self.tolerance = tolerance
         self._series: dict[str, pd.DataFrame] = {}
@@ -95,7 +105,7 @@ class _Tests:
 
     def last(self, gas: str) -> "pd.Series[float]":
         if gas not in self._last:
-            self._last[gas] = self.minute.where(self.series(gas).notna()).max(axis=1)
+            self._last[gas] = self.reach.where(self.series(gas).notna()).max(axis=1)
         return self._last[gas]
 
     def values(self, gas: str, measure: str) -> pd.DataFrame:
@@ -158,7 +168,8 @@ class _Tests:
         seen = minute.where(self.series(row.gas).loc[tests].notna())
         step = seen - seen.ffill(axis=1).shift(axis=1)
         longest = step.where(minute.le(last_inside, axis=0)).max(axis=1)
-        missed |= (last_inside < by_minute) & (crossed_at - last_inside > 1.5 * longest)
+        reached = self.reach.loc[tests].where(values.notna() & inside).max(axis=1)
+        missed |= (reached < by_minute) & (crossed_at - last_inside > 1.5 * longest)
         return missed.reindex(met.index, fill_value=False)
 
     def spoils(self, row: Validity) -> "pd.Series[bool]":

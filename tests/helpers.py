@@ -24,6 +24,7 @@ from ebbline.core.rules.interpretation import (
     StatementResult,
 )
 from ebbline.core.rules.judge import judge
+from ebbline.core.rules.reported import reported
 from ebbline.core.rules.rows import Verdicts
 from ebbline.core.rules.table import RuleTable, lay_out
 from ebbline.services.library import Library
@@ -254,6 +255,30 @@ def verdicts_of(
     """Return the verdicts on tests of one substrate."""
     which = np.full(curves.n_tests, table.substrates.index(substrate))
     return judge(curves, table.rows, which, baseline_rule=baseline_rule, minute_tolerance=tolerance)
+
+
+def reported_of(
+    curves: Curves,
+    table: RuleTable,
+    row: int,
+    *,
+    substrate: str = "lactose",
+    baseline_rule: int = 0,
+    tolerance: float = 0.0,
+) -> tuple[float, int]:
+    """Return the number and the sample that stand beside a verdict on one test."""
+    verdicts = verdicts_of(
+        curves, table, substrate=substrate, baseline_rule=baseline_rule, tolerance=tolerance
+    )
+    return reported(
+        table.statements[row][1],
+        curves,
+        result=int(verdicts.result[0, row]),
+        reason=int(verdicts.reason[0, row]),
+        at=int(verdicts.at[0, row]),
+        baseline_rule=baseline_rule,
+        minute_tolerance=tolerance,
+    )
 
 
 def chances_of(

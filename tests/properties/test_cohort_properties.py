@@ -13,7 +13,7 @@ from ebbline.simulate.cohort import Cohort, virtual_cohort
 from tests.helpers import SUBSTRATES, published, table_of
 from tests.properties.curves import all_kinds
 
-PARTS = ("result", "reason", "value", "at", "finding")
+PARTS = ("result", "reason", "at", "finding")
 MINUTES = np.array([-10.0, 0.0, 15.0, 30.0, 60.0, 90.0, 120.0, 150.0, 180.0])
 
 

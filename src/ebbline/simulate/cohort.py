@@ -74,7 +74,7 @@ def virtual_cohort(
     zeros = np.zeros((n_tests, n_samples))
     return Cohort(
         curves=Curves(
-            minute=planned + late,
+            minute=np.where(missed, planned, planned + late),
             planned_minute=planned,
             h2_ppm=h2,
             ch4_ppm=ch4,

@@ -79,3 +79,17 @@ def test_the_bundled_protocols_sample_until_their_rule_sets_can_be_negative() ->
                 if set(row.substrates) & set(protocol.substrates)]  # fmt: skip
         assert ends
         assert max(minutes) >= max(ends)
+
+
+def test_a_row_halfway_between_two_planned_minutes_stands_for_neither() -> None:
+    """Neither planned sample was taken."""
+    filled = with_planned_samples(recorded((0, None), (15, None), (37.5, None)), PROTOCOL)
+    missed = [one.minute for one in filled.tries if one.status == "missed"]
+    assert missed == [30.0, 45.0, 60.0]
+
+
+def test_a_row_takes_the_planned_minute_that_it_stands_for() -> None:
+    """So that a sample a minute early is known to be the last planned one."""
+    filled = with_planned_samples(recorded((-8, None), (0, None), (59, None)), PROTOCOL)
+    ok = [(one.minute, one.planned_minute) for one in filled.tries if one.status == "ok"]
+    assert ok == [(-8.0, None), (0.0, 0.0), (59.0, 60.0)]

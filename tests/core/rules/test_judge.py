@@ -28,6 +28,7 @@ from tests.helpers import (
     VALID,
     Numbers,
     one_curve,
+    reported_of,
     rule_set,
     stacked,
     statement_row,
@@ -50,18 +51,10 @@ def judged(
     """Return result, reason, value and sample of one row, by 90 min unless it says otherwise."""
     row = {"by_minute": 90, **row} if "needs_minutes" not in row else row
     curves = one_curve(minutes or MINUTES, h2, planned=planned)
-    verdicts = verdicts_of(
-        curves,
-        table_of(rule_set(statement_row(**row))),
-        tolerance=tolerance,
-        baseline_rule=baseline_rule,
-    )
-    return (
-        int(verdicts.result[0, 0]),
-        int(verdicts.reason[0, 0]),
-        float(verdicts.value[0, 0]),
-        int(verdicts.at[0, 0]),
-    )
+    table = table_of(rule_set(statement_row(**row)))
+    verdicts = verdicts_of(curves, table, tolerance=tolerance, baseline_rule=baseline_rule)
+    value, at = reported_of(curves, table, 0, tolerance=tolerance, baseline_rule=baseline_rule)
+    return int(verdicts.result[0, 0]), int(verdicts.reason[0, 0]), value, at
 
 
 def test_a_statement_is_met_by_the_first_crossing_in_the_window() -> None:
@@ -395,7 +388,7 @@ def test_two_rule_sets_that_ask_the_same_get_the_same_answer() -> None:
     """What is computed once is copied whole."""
     table = table_of(rule_set(H2_ROW, id="one"), rule_set(CH4_ROW, H2_ROW, id="two"))
     found = verdicts_of(one_curve(MINUTES, [5, 9, 12, 27, 9], [1] * 5), table)
-    for part in (found.result, found.reason, found.value, found.at):
+    for part in (found.result, found.reason, found.at):
         assert_array_equal(part[:, 0], part[:, 2])
     assert found.result[0, 0] == MET
 
@@ -410,3 +403,32 @@ def test_tests_of_different_substrates_are_judged_side_by_side() -> None:
     found = judge(both, table.rows, np.array([0, 2]), baseline_rule=MEAN, minute_tolerance=0.0)
     assert_array_equal(found.result, [[MET, NOT_ASKED], [NOT_ASKED, MET]])
     assert_array_equal(found.finding, [[POSITIVE, NOT_ASKED], [NOT_ASKED, POSITIVE]])
+
+
+@pytest.mark.parametrize(
+    ("minute", "planned", "expected"),
+    [
+        (119, 120, (NOT_MET, PLAIN)),
+        (115, 120, (NOT_MET, PLAIN)),
+        (114, 120, (CANNOT_BE_JUDGED, STOPPED_EARLY)),
+        (119, 119, (CANNOT_BE_JUDGED, STOPPED_EARLY)),
+    ],
+)
+def test_a_last_planned_sample_a_little_early_reaches_the_end(
+    minute: float, planned: float, expected: tuple[int, int]
+) -> None:
+    """Up to 5 min, where it was planned for the end; a sample of no plan must be there itself."""
+    result, reason, *_ = judged(
+        [5, 6, 7], minutes=[0, 60, minute], planned=[0, 60, planned], by_minute=120
+    )
+    assert (result, reason) == expected
+
+
+def test_a_key_sample_a_little_early_is_not_missed() -> None:
+    """Planned for 90 and taken at 88.8, though the next one came half an hour later."""
+    result, reason, *_ = judged(
+        [5, 6, 7, 8, 40],
+        minutes=[0, 57.4, 75.1, 88.8, 120.2],
+        planned=[0, 60, 75, 90, 120],
+    )
+    assert (result, reason) == (NOT_MET, PLAIN)

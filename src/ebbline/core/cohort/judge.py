@@ -9,8 +9,8 @@ import numpy as np
 from ebbline.core.cohort.compiled import compiled
 from ebbline.core.curve.curves import Curves, Spread
 from ebbline.core.rules.chances import chance_range
-from ebbline.core.rules.judge import judge_range
-from ebbline.core.rules.rows import Float, Rows, Verdicts, Whole, empty_verdicts
+from ebbline.core.rules.judge import judge_range, rows_for
+from ebbline.core.rules.rows import Float, Rows, Verdicts, Whole, unfilled_verdicts
 
 
 def judge_cohort(
@@ -35,15 +35,16 @@ def judge_cohort(
     -------
     Verdicts
     """
-    verdicts = empty_verdicts(curves.n_tests, rows)
+    verdicts = unfilled_verdicts(curves.n_tests, rows)
     symptoms = curves.series("symptoms")
     run = compiled(judge_range)
+    needed = rows_for(curves, rows)
 
     def part(start: int, stop: int) -> None:
         run(
             start, stop, curves.minute, curves.planned_minute, curves.h2_ppm, curves.ch4_ppm,
-            symptoms, rows, substrate, baseline_rule, minute_tolerance,
-            verdicts.result, verdicts.reason, verdicts.value, verdicts.at, verdicts.finding,
+            symptoms, needed, substrate, baseline_rule, minute_tolerance,
+            verdicts.result, verdicts.reason, verdicts.at, verdicts.finding,
         )  # fmt: skip
 
     _share(part, curves.n_tests, workers)

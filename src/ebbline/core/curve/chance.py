@@ -40,9 +40,9 @@ MEAN, LAST, LOWEST = 0, 1, 2
 NO_BASELINE, FROM_BASELINE, FROM_LOWEST_EARLIER = 0, 1, 2
 """Codes of the measures: a level, a rise over baseline, a rise over the lowest earlier reading."""
 
-# Smallest sd computed with: in ppm, so that a noise of zero divides nothing by zero, and as a share
-# of the widest sd, so that one reading near 0 ppm does not ask for a needlessly fine grid (the
-# variance of a rise changes by less than 1 in 1000).
+# Smallest sd computed with: in ppm, so that a noise of zero divides nothing by zero, and, for the
+# running minimum, as a share of the widest sd, so that one reading near 0 ppm does not ask for a
+# needlessly fine grid (the variance of a rise changes by less than 1 in 1000).
 _SMALLEST_SD = 0.05
 _SMALLEST_SHARE = 1 / 40
 
@@ -85,7 +85,7 @@ def chance_of_reaching(
     Returns
     -------
     float
-        Between 0 and 1, to within 1e-5.
+        Between 0 and 1, to within 1e-5 where every sd is at least `_SMALLEST_SD`.
     """
     value = np.empty(count)
     width = np.empty(count)
@@ -106,7 +106,9 @@ def chance_of_reaching(
         largest_move = max(largest_move, abs(moving[i]))
         narrowest = min(narrowest, sd[i])
         widest = max(widest, sd[i])
-    floor = max(_SMALLEST_SD, _SMALLEST_SHARE * widest)
+    floor = _SMALLEST_SD
+    if measure == FROM_LOWEST_EARLIER:
+        floor = max(floor, _SMALLEST_SHARE * widest)
     narrowest = max(narrowest, floor)
     spread = u_reference * largest_move
     nodes, step = bell_nodes(spread / narrowest) if spread > 0.0 else (0, 0.0)
@@ -266,7 +268,10 @@ def _none_over_baseline(
     for k in range(steps + 1):
         bar = start + k * step
         density = 0.0
-        for node in range(-gain_nodes, gain_nodes + 1):
+        lowest_node, highest_node = _gain_range(
+            bar, bottom, top, threshold, u_gain * gain_step, gain_nodes
+        )
+        for node in range(lowest_node, highest_node + 1):
             z = node * gain_step
             base = bar - threshold / (1.0 + u_gain * z)
             density += normal_pdf(z) * _density_of_lowest(base, low, low_width, n_low)
@@ -274,6 +279,23 @@ def _none_over_baseline(
         if density > 0.0:
             total += density * _all_below(bar, value, width, first, count)
     return total / weights
+
+
+def _gain_range(
+    bar: float, bottom: float, top: float, threshold: float, gain_per_node: float, nodes: int
+) -> tuple[int, int]:
+    """Return the nodes of the gain at which the baseline below a bar has any density."""
+    if nodes == 0:
+        return 0, 0
+    lowest, highest = nodes + 1, nodes
+    if bar > bottom:
+        # bar - threshold / (1 + g) >= bottom
+        share = (threshold / (bar - bottom) - 1.0) / gain_per_node
+        lowest = int(min(max(math.floor(share), -nodes), nodes + 1))
+    if bar > top:
+        share = (threshold / (bar - top) - 1.0) / gain_per_node
+        highest = int(min(max(math.ceil(share), -nodes - 1), nodes))
+    return lowest, highest
 
 
 def _all_below(bar: float, value: Float, width: Float, first: int, count: int) -> float:

@@ -26,7 +26,8 @@ class Protocol:
 def with_planned_samples(test: BreathTest, protocol: Protocol) -> BreathTest:
     """Return a test in which every planned sample has a row, missed where there was none.
 
-    A row without a planned minute belongs to the planned one nearest to it.
+    A row belongs to the planned minute nearest to it, and of several the one nearest to that. A
+    row halfway between two planned minutes belongs to none.
 
     Parameters
     ----------
@@ -51,7 +52,18 @@ def with_planned_samples(test: BreathTest, protocol: Protocol) -> BreathTest:
             f"{list_allowed(protocol.substrates)}; came: {test.substrate}"
         )
     planned = (*protocol.fasting, *protocol.minutes)
-    covered = {min(planned, key=lambda minute: abs(minute - _intended(one))) for one in test.tries}
+    taken = {one.planned_minute for one in test.tries}
+    tries = list(test.tries)
+    for minute in planned:
+        near = [
+            place
+            for place, one in enumerate(tries)
+            if one.planned_minute is None and _nearest(one.minute, planned) == minute
+        ]
+        if minute not in taken and near:
+            place = min(near, key=lambda place: abs(tries[place].minute - minute))
+            tries[place] = replace(tries[place], planned_minute=minute)
+            taken.add(minute)
     missed = tuple(
         Try(
             minute=minute,
@@ -66,11 +78,13 @@ def with_planned_samples(test: BreathTest, protocol: Protocol) -> BreathTest:
             row=0,
         )
         for minute in planned
-        if minute not in covered
+        if minute not in taken
     )
-    tries = tuple(sorted((*test.tries, *missed), key=lambda one: one.minute))
-    return replace(test, tries=tries)
+    return replace(test, tries=tuple(sorted((*tries, *missed), key=lambda one: one.minute)))
 
 
-def _intended(one: Try) -> float:
-    return one.minute if one.planned_minute is None else one.planned_minute
+def _nearest(minute: float, planned: tuple[float, ...]) -> float | None:
+    """Return the planned minute nearest to an actual one, None halfway between two."""
+    first, *others = sorted(planned, key=lambda one: abs(one - minute))
+    halfway = bool(others) and abs(others[0] - minute) == abs(first - minute)
+    return None if halfway else first

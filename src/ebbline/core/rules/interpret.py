@@ -31,6 +31,7 @@ from ebbline.core.rules.interpretation import (
 )
 from ebbline.core.rules.judge import judge
 from ebbline.core.rules.phrases import because
+from ebbline.core.rules.reported import reported
 from ebbline.core.rules.rows import Verdicts
 from ebbline.core.rules.table import RuleTable, lay_out
 from ebbline.core.rules.wording import Wording, cautions_for
@@ -192,8 +193,15 @@ def _statement(
     rule_set, statement = table.statements[row]
     result = int(verdicts.result[0, row])
     reason = int(verdicts.reason[0, row])
-    value = float(verdicts.value[0, row])
-    at = int(verdicts.at[0, row])
+    value, at = reported(
+        statement,
+        curves,
+        result=result,
+        reason=reason,
+        at=int(verdicts.at[0, row]),
+        baseline_rule=BASELINE_RULES[settings.baseline],
+        minute_tolerance=settings.minute_tolerance,
+    )
     series = curves.series(statement.gas)[0]
     earlier = series[:at][~np.isnan(series[:at])] if at > 0 else series[:0]
     words = because(

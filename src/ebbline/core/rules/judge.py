@@ -27,18 +27,16 @@ from ebbline.core.rules.codes import (
     STOPPED_EARLY,
     UNDECIDED,
 )
-from ebbline.core.rules.rows import (
-    Byte,
-    Float,
-    Rows,
-    Short,
-    Verdicts,
-    Whole,
-    empty_verdicts,
-)
+from ebbline.core.rules.rows import Byte, Float, Rows, Short, Verdicts, Whole, unfilled_verdicts
 
 # Readings are decimals, their differences are not exact in binary: 20.0 must be 20.
 _ROUNDING = 1e-9
+# A sample planned for the end of the window and taken up to so many minutes early reaches it:
+# clocks at the bench keep to 1 or 2 min (common practice, no source), and a test that ran to its
+# last planned sample was not stopped early.
+_EARLY_MINUTES = 5.0
+# What `summarise` leaves of a series.
+_BASE, _FIRST, _FIRST_AFTER, _LAST, _TOP, _TOP_AFTER, _N_FACTS = 0, 1, 2, 3, 4, 5, 6
 
 
 def judge(
@@ -68,13 +66,34 @@ def judge(
     -------
     Verdicts
     """
-    verdicts = empty_verdicts(curves.n_tests, rows)
+    verdicts = unfilled_verdicts(curves.n_tests, rows)
     judge_range(
         0, curves.n_tests, curves.minute, curves.planned_minute, curves.h2_ppm, curves.ch4_ppm,
-        curves.series("symptoms"), rows, substrate, baseline_rule, minute_tolerance,
-        verdicts.result, verdicts.reason, verdicts.value, verdicts.at, verdicts.finding,
+        curves.series("symptoms"), rows_for(curves, rows), substrate, baseline_rule,
+        minute_tolerance, verdicts.result, verdicts.reason, verdicts.at, verdicts.finding,
     )  # fmt: skip
     return verdicts
+
+
+def rows_for(curves: Curves, rows: Rows) -> Rows:
+    """Return rows that do not look for symptoms where none were asked.
+
+    Parameters
+    ----------
+    curves : Curves
+        The tests.
+    rows : Rows
+        The rows.
+
+    Returns
+    -------
+    Rows
+    """
+    if curves.symptom_rise is not None:
+        return rows
+    uses = rows.uses.copy()
+    uses[:, -1] = False
+    return rows._replace(uses=uses)
 
 
 def judge_range(
@@ -91,7 +110,6 @@ def judge_range(
     tolerance: float,
     result: Byte,
     reason: Byte,
-    value: Float,
     at: Short,
     finding: Byte,
 ) -> None:
@@ -106,70 +124,157 @@ def judge_range(
     rows : Rows
         The rows.
     substrate : ndarray (n_tests,)
-        Index into ``rows.asked``.
+        Index into ``rows.of_substrate``.
     baseline_rule : int
         A code of `ebbline.core.curve.chance`.
     tolerance : float
         Minutes.
-    result, reason, value, at, finding : ndarray
+    result, reason, at, finding : ndarray
         Written to; as in `Verdicts`.
     """
-    n_rows = len(rows.series)
+    n_rows = result.shape[1]
     n_series = rows.weights.shape[0]
-    series = np.empty((n_series, minute.shape[1]))
-    base = np.empty(n_series)
+    n_samples = minute.shape[1]
+    # One test at a time is copied here: both threads would keep count of views of shared arrays.
+    t = np.empty(n_samples)
+    p = np.empty(n_samples)
+    gases = np.empty((3, n_samples))
+    series = np.empty((n_series, n_samples))
+    facts = np.empty((n_series, _N_FACTS))
+    # A series that is not used says that there is no value.
+    facts[:, _BASE] = math.nan
+    facts[:, _FIRST] = math.inf
+    facts[:, _FIRST_AFTER] = math.inf
+    facts[:, _LAST] = -1.0
+    facts[:, _TOP] = -math.inf
+    facts[:, _TOP_AFTER] = -math.inf
     done = np.empty(rows.n_events, dtype=np.int64)
     for test in range(start, stop):
+        which = substrate[test]
+        for i in range(n_samples):
+            t[i] = minute[test, i]
+            p[i] = planned[test, i]
+            gases[0, i] = h2[test, i]
+            gases[1, i] = ch4[test, i]
+            gases[2, i] = symptoms[test, i]
         for s in range(n_series):
-            fill_series(series[s], h2[test], ch4[test], symptoms[test], rows.weights[s])
-            base[s] = baseline_of(minute[test], series[s], baseline_rule)
-        done[:] = -1
+            if rows.uses[which, s]:
+                summarise(
+                    t,
+                    gases,
+                    rows.weights[s, 0],
+                    rows.weights[s, 1],
+                    baseline_rule,
+                    s,
+                    series,
+                    facts,
+                )
         for row in range(n_rows):
-            if not rows.asked[row, substrate[test]]:
-                continue
-            s = rows.series[row]
+            result[test, row] = NOT_ASKED
+            reason[test, row] = PLAIN
+            at[test, row] = -1
+        for f in range(finding.shape[1]):
+            finding[test, f] = NOT_ASKED
+        for event in range(rows.n_events):
+            done[event] = -1
+        for place in range(n_rows):
+            row = rows.of_substrate[which, place]
+            if row < 0:
+                break
             twin = done[rows.event[row]]
-            if twin >= 0 and row < rows.first_validity:
+            if twin >= 0:
                 result[test, row] = result[test, twin]
                 reason[test, row] = reason[test, twin]
-                value[test, row] = value[test, twin]
                 at[test, row] = at[test, twin]
-                continue
-            done[rows.event[row]] = row
-            result[test, row], reason[test, row], value[test, row], at[test, row] = judge_row(
-                minute[test], planned[test], series[s], base[s], rows.measure[row],
-                rows.strict[row], rows.threshold[row], rows.end[row], rows.closed[row],
-                tolerance, rows.undecided_from[row],
-            )  # fmt: skip
-        gather_findings(rows, result[test], reason[test], finding[test])
+            else:
+                done[rows.event[row]] = row
+                s = rows.series[row]
+                result[test, row], reason[test, row], at[test, row] = judge_row(
+                    t, p, s, series, facts, rows.measure[row], rows.strict[row],
+                    rows.threshold[row], rows.end[row], rows.closed[row], tolerance,
+                    rows.undecided_from[row],
+                )  # fmt: skip
+            f = rows.finding[row]
+            if f >= 0:
+                finding[test, f] = add_to_finding(
+                    finding[test, f], result[test, row], reason[test, row]
+                )
+            elif result[test, row] == MET:
+                # A validity row: it comes after all statements and spoils those of its rule set.
+                for f in range(finding.shape[1]):
+                    of_this_set = rows.finding_set[f] == rows.rule_set[row]
+                    if of_this_set and finding[test, f] != NOT_ASKED:
+                        finding[test, f] = INVALID
 
 
-def fill_series(out: Float, h2: Float, ch4: Float, symptoms: Float, weights: Float) -> None:
-    """Write one series of one test into `out`.
+def summarise(
+    minute: Float,
+    gases: Float,
+    by_h2: float,
+    by_ch4: float,
+    baseline_rule: int,
+    s: int,
+    series: Float,
+    facts: Float,
+) -> None:
+    """Write down one series of one test, and what several rows ask of it.
 
     Parameters
     ----------
-    out : ndarray (n_samples,)
-        Written to, ppm or points.
-    h2, ch4, symptoms : ndarray (n_samples,)
-        The test, ppm and points.
-    weights : ndarray (2,)
-        What hydrogen and methane count; (0, 0) stands for symptoms.
+    minute : ndarray (n_samples,), minutes
+    gases : ndarray (3, n_samples)
+        Hydrogen and methane, ppm, and symptoms, points.
+    by_h2, by_ch4 : float
+        What hydrogen and methane count in the series; 0 and 0 stand for symptoms.
+    baseline_rule : int
+        A code of `ebbline.core.curve.chance`.
+    s : int
+        Index of the series in the two arrays that are written to.
+    series : ndarray (n_series, n_samples)
+        Written to: the series, ppm or points.
+    facts : ndarray (n_series, 6)
+        Written to: baseline; minute of the first value, and of the first after the drink (infinite
+        where there is none); index of the last value (-1: none); highest value, and highest after
+        the drink (minus infinity where there is none).
     """
-    for i in range(out.shape[0]):
-        if weights[1] == 0.0:
-            out[i] = h2[i] if weights[0] > 0.0 else symptoms[i]
-        elif weights[0] == 0.0:
-            out[i] = ch4[i]
+    n_samples = minute.shape[0]
+    for i in range(n_samples):
+        if by_ch4 == 0.0:
+            series[s, i] = gases[0, i] if by_h2 > 0.0 else gases[2, i]
+        elif by_h2 == 0.0:
+            series[s, i] = gases[1, i]
         else:
-            out[i] = weights[0] * h2[i] + weights[1] * ch4[i]
+            series[s, i] = by_h2 * gases[0, i] + by_ch4 * gases[1, i]
+    first = math.inf
+    first_after = math.inf
+    last = -1
+    top = -math.inf
+    top_after = -math.inf
+    # min and max compile to code without branches, which a running extreme would mispredict.
+    for i in range(n_samples):
+        v = series[s, i]
+        if v != v:
+            continue
+        last = i
+        first = min(first, minute[i])
+        top = max(top, v)
+        if minute[i] > 0.0:
+            first_after = min(first_after, minute[i])
+            top_after = max(top_after, v)
+    facts[s, _BASE] = baseline_of(minute, series[s], baseline_rule)
+    facts[s, _FIRST] = first
+    facts[s, _FIRST_AFTER] = first_after
+    facts[s, _LAST] = last
+    facts[s, _TOP] = top
+    facts[s, _TOP_AFTER] = top_after
 
 
 def judge_row(
     minute: Float,
     planned: Float,
-    value: Float,
-    base: float,
+    s: int,
+    series: Float,
+    facts: Float,
     measure: int,
     strict: bool,
     threshold: float,
@@ -177,17 +282,17 @@ def judge_row(
     closed: bool,
     tolerance: float,
     undecided_from: float,
-) -> tuple[int, int, float, int]:
+) -> tuple[int, int, int]:
     """Judge one curve by one row.
 
     Parameters
     ----------
     minute, planned : ndarray (n_samples,), minutes
         Actual and planned minutes.
-    value : ndarray (n_samples,), ppm or points
-        The row's series.
-    base : float
-        Its baseline, ppm; NaN where there is none.
+    s : int
+        Index of the row's series.
+    series, facts : ndarray (n_series, n_samples) and (n_series, 6)
+        From `summarise`.
     measure : int
         A code of `ebbline.core.rules.codes`.
     strict : bool
@@ -207,63 +312,76 @@ def judge_row(
     -------
     result, reason : int
         Codes of `ebbline.core.rules.codes`.
-    value : float
-        Rise or level, ppm or points; NaN where there is none.
     at : int
-        Index of the sample it belongs to; -1 where there is none.
+        Index of the sample that decided; -1 where none did.
     """
+    base = facts[s, _BASE]
     if measure in (RISE_OVER_BASELINE, BASELINE) and base != base:
-        return CANNOT_BE_JUDGED, NO_FASTING, math.nan, -1
+        return CANNOT_BE_JUDGED, NO_FASTING, -1
     bar = threshold + _ROUNDING if strict else threshold - _ROUNDING
     if measure == BASELINE:
-        return (MET if base >= bar else NOT_MET), PLAIN, base, -1
+        return (MET if base >= bar else NOT_MET), PLAIN, -1
     limit = end + tolerance if closed else math.inf
-    best = -math.inf
-    best_at = -1
-    last = -1
-    last_inside = -1
-    crossing_after = -1
-    value_after = math.nan
-    seen_after = False
-    lowest = math.inf
-    for i in range(minute.shape[0]):
-        v = value[i]
-        if v != v:
-            continue
-        last = i
-        x = v
-        if measure == RISE_OVER_BASELINE:
-            x = v - base
-        elif measure == RISE_OVER_LOWEST:
-            x = v - lowest
-            lowest = min(lowest, v)
-        # Levels count from the first sample, rises only after the drink.
-        if measure != LEVEL and (minute[i] <= 0.0 or x == -math.inf):
-            continue
-        if minute[i] <= limit:
-            last_inside = i
-            if x >= bar:
-                late = closed and minute[i] > end
-                return MET, (LATE_COUNTED if late else PLAIN), x, i
-            if x > best:
-                best = x
-                best_at = i
-        elif not seen_after:
-            seen_after = True
-            if x >= bar:
-                crossing_after = i
-                value_after = x
-    if crossing_after >= 0 and key_sample_missed(
-        minute, planned, value, last_inside, crossing_after, end, limit
-    ):
-        return CANNOT_BE_JUDGED, KEY_MISSED, value_after, crossing_after
-    if best_at < 0:
-        return CANNOT_BE_JUDGED, NO_READING, math.nan, -1
-    if minute[last] < end - tolerance:
-        return CANNOT_BE_JUDGED, STOPPED_EARLY, best, last
-    if undecided_from == undecided_from and best >= undecided_from - _ROUNDING:
-        return NOT_MET, UNDECIDED, best, best_at
-    return NOT_MET, PLAIN, best, best_at
+    # Levels count from the first sample, rises only after the drink.
+    first = facts[s, _FIRST] if measure == LEVEL else facts[s, _FIRST_AFTER]
+    best = facts[s, _TOP] if measure == LEVEL else facts[s, _TOP_AFTER] - base
+    last = int(facts[s, _LAST])
+    open_band = undecided_from == undecided_from
+    if measure == RISE_OVER_LOWEST or best >= bar or (open_band and closed):
+        best = -math.inf
+        last_inside = -1
+        seen_after = False
+        lowest = math.inf
+        for i in range(minute.shape[0]):
+            v = series[s, i]
+            if v != v:
+                continue
+            x = v
+            if measure == RISE_OVER_BASELINE:
+                x = v - base
+            elif measure == RISE_OVER_LOWEST:
+                x = v - lowest
+                lowest = min(lowest, v)
+            if measure != LEVEL and (minute[i] <= 0.0 or x == -math.inf):
+                continue
+            if minute[i] <= limit:
+                last_inside = i
+                if x >= bar:
+                    late = closed and minute[i] > end
+                    return MET, (LATE_COUNTED if late else PLAIN), i
+                best = max(best, x)
+            elif not seen_after:
+                seen_after = True
+                if x >= bar and key_sample_missed(
+                    minute, planned, series[s], last_inside, i, end, limit
+                ):
+                    return CANNOT_BE_JUDGED, KEY_MISSED, i
+        if best == -math.inf:
+            return CANNOT_BE_JUDGED, NO_READING, -1
+    elif first > limit or last < 0 or first == math.inf:
+        return CANNOT_BE_JUDGED, NO_READING, -1
+    if not reaches(minute[last], planned[last], end - tolerance):
+        return CANNOT_BE_JUDGED, STOPPED_EARLY, last
+    if open_band and best >= undecided_from - _ROUNDING:
+        return NOT_MET, UNDECIDED, -1
+    return NOT_MET, PLAIN, -1
+
+
+def reaches(minute: float, planned: float, end: float) -> bool:
+    """Tell whether a sample reaches the end of a window.
+
+    Parameters
+    ----------
+    minute, planned : float
+        Its actual and planned minute.
+    end : float
+        Minutes.
+
+    Returns
+    -------
+    bool
+    """
+    return max(minute, min(planned, minute + _EARLY_MINUTES)) >= end
 
 
 def key_sample_missed(
@@ -300,7 +418,7 @@ def key_sample_missed(
         unseen = value[j] != value[j] or minute[j] > limit
         if unseen and 0.0 < planned[j] <= end:
             return True
-    if last_inside < 0 or minute[last_inside] >= end:
+    if last_inside < 0 or reaches(minute[last_inside], planned[last_inside], end):
         return False
     longest = 0.0
     previous = -1
@@ -312,31 +430,24 @@ def key_sample_missed(
     return longest > 0.0 and minute[crossing_after] - minute[last_inside] > 1.5 * longest
 
 
-def gather_findings(rows: Rows, result: Byte, reason: Byte, finding: Byte) -> None:
-    """Say what the statements of each rule set say together about each of its questions.
+def add_to_finding(finding: int, result: int, reason: int) -> int:
+    """Return a finding with one more of its statements taken into account.
 
     Parameters
     ----------
-    rows : Rows
-        The rows.
-    result, reason : ndarray (n_rows,)
-        The verdicts of one test.
-    finding : ndarray (n_findings,)
-        Written to.
+    finding : int
+        The finding so far, `NOT_ASKED` before the first statement.
+    result, reason : int
+        The statement's verdict.
+
+    Returns
+    -------
+    int
+        Positive if any statement is met; else indeterminate if one cannot be judged or falls in the
+        undecided band; negative if all are not met.
     """
-    for row in range(rows.first_validity):
-        if result[row] == NOT_ASKED:
-            continue
-        f = rows.finding[row]
-        if result[row] == MET:
-            finding[f] = POSITIVE
-        elif result[row] == CANNOT_BE_JUDGED or reason[row] == UNDECIDED:
-            if finding[f] != POSITIVE:
-                finding[f] = INDETERMINATE
-        elif finding[f] == NOT_ASKED:
-            finding[f] = NEGATIVE
-    for row in range(rows.first_validity, len(rows.series)):
-        if result[row] == MET:
-            for f in range(len(rows.finding_set)):
-                if rows.finding_set[f] == rows.rule_set[row] and finding[f] != NOT_ASKED:
-                    finding[f] = INVALID
+    if result == MET or finding == POSITIVE:
+        return POSITIVE
+    if result == CANNOT_BE_JUDGED or reason == UNDECIDED or finding == INDETERMINATE:
+        return INDETERMINATE
+    return NEGATIVE

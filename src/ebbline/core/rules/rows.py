@@ -6,8 +6,6 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from ebbline.core.rules.codes import NOT_ASKED
-
 Float = NDArray[np.float64]
 Byte = NDArray[np.int8]
 Short = NDArray[np.int16]
@@ -23,7 +21,9 @@ class Rows(NamedTuple):
     which substrates a row covers. Row r belongs to finding ``finding[r]``; validity rows come
     last, from ``first_validity`` on, and spoil the findings of their rule set ``rule_set[r]``;
     ``finding_set`` (n_findings,) is the rule set of each finding. Rows that ask the same of a
-    curve share an ``event`` and are computed once.
+    curve share an ``event`` and are computed once. ``of_substrate`` (n_substrates, n_rows) lists
+    the rows that cover each substrate, filled up with -1, and ``uses`` (n_substrates, n_series)
+    says which series they need. ``finding`` is -1 for validity rows.
     """
 
     series: Whole
@@ -41,27 +41,29 @@ class Rows(NamedTuple):
     n_events: int
     first_validity: int
     weights: Float
+    of_substrate: Whole
+    uses: NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
 class Verdicts:
     """What the rows say of each test; arrays (n_tests, n_rows) unless said otherwise.
 
-    ``result`` and ``reason`` hold the codes of `ebbline.core.rules.codes`. ``value`` is the rise
-    or level at sample ``at`` (-1: none): the first crossing where met, else the highest that
-    counts, the last reading where the test stopped early, or the next crossing where the key
-    sample was missed. ``finding`` is (n_tests, n_findings).
+    ``result`` and ``reason`` hold the codes of `ebbline.core.rules.codes`. ``at`` is the sample
+    that decided: the first crossing where met, the last reading where the test stopped early, the
+    next crossing where the key sample was missed; -1 elsewhere. ``finding`` is
+    (n_tests, n_findings). The rises and levels themselves are had from
+    `ebbline.core.rules.reported`.
     """
 
     result: Byte
     reason: Byte
-    value: Float
     at: Short
     finding: Byte
 
 
-def empty_verdicts(n_tests: int, rows: Rows) -> Verdicts:
-    """Return verdicts to be filled in, all `NOT_ASKED`.
+def unfilled_verdicts(n_tests: int, rows: Rows) -> Verdicts:
+    """Return room for verdicts, not filled in yet.
 
     Parameters
     ----------
@@ -76,9 +78,8 @@ def empty_verdicts(n_tests: int, rows: Rows) -> Verdicts:
     """
     shape = (n_tests, len(rows.series))
     return Verdicts(
-        result=np.full(shape, NOT_ASKED, dtype=np.int8),
-        reason=np.zeros(shape, dtype=np.int8),
-        value=np.full(shape, np.nan),
-        at=np.full(shape, -1, dtype=np.int16),
-        finding=np.full((n_tests, len(rows.finding_set)), NOT_ASKED, dtype=np.int8),
+        result=np.empty(shape, dtype=np.int8),
+        reason=np.empty(shape, dtype=np.int8),
+        at=np.empty(shape, dtype=np.int16),
+        finding=np.empty((n_tests, len(rows.finding_set)), dtype=np.int8),
     )

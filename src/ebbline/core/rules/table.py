@@ -66,11 +66,15 @@ def lay_out(rule_sets: tuple[RuleSet, ...], substrates: tuple[str, ...]) -> Rule
         else np.nan
         for _, row in both
     ]
+    series = [gases.index(row.gas) if row.gas in gases else len(gases) for _, row in both]
+    of_substrate = np.full((len(substrates), len(both)), -1, dtype=np.int64)
+    uses = np.zeros((len(substrates), len(gases) + 1), dtype=np.bool_)
+    for column, substrate in enumerate(substrates):
+        covering = [place for place, (_, row) in enumerate(both) if substrate in row.substrates]
+        of_substrate[column, : len(covering)] = covering
+        uses[column, [series[place] for place in covering]] = True
     rows = Rows(
-        series=np.array(
-            [gases.index(row.gas) if row.gas in gases else len(gases) for _, row in both],
-            dtype=np.int64,
-        ),
+        series=np.array(series, dtype=np.int64),
         measure=np.array([_measure(row) for _, row in both], dtype=np.int64),
         strict=np.array([row.comparison == "more than" for _, row in both]),
         threshold=np.array([row.threshold for _, row in both], dtype=np.float64),
@@ -86,6 +90,8 @@ def lay_out(rule_sets: tuple[RuleSet, ...], substrates: tuple[str, ...]) -> Rule
         event=np.array([events[key] for key in keys], dtype=np.int64),
         n_events=len(events),
         first_validity=len(statements),
+        of_substrate=of_substrate,
+        uses=uses,
         weights=np.array([*(WEIGHTS[gas] for gas in gases), (0.0, 0.0)], dtype=np.float64),
     )
     return RuleTable(rows, tuple(statements), tuple(validity), tuple(findings), substrates)
