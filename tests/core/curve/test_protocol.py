@@ -83,13 +83,19 @@ def test_the_bundled_protocols_sample_until_their_rule_sets_can_be_negative() ->
 
 def test_a_row_halfway_between_two_planned_minutes_stands_for_neither() -> None:
     """Neither planned sample was taken."""
-    filled = with_planned_samples(recorded((0, None), (15, None), (37.5, None)), PROTOCOL)
-    missed = [one.minute for one in filled.tries if one.status == "missed"]
-    assert missed == [30.0, 45.0, 60.0]
+    found = filled(a_try(0, 5), a_try(45, 6))
+    assert [minute for minute, status in found if status == "missed"] == [-10, 30, 60, 90]
 
 
 def test_a_row_takes_the_planned_minute_that_it_stands_for() -> None:
     """So that a sample a minute early is known to be the last planned one."""
-    filled = with_planned_samples(recorded((-8, None), (0, None), (59, None)), PROTOCOL)
-    ok = [(one.minute, one.planned_minute) for one in filled.tries if one.status == "ok"]
-    assert ok == [(-8.0, None), (0.0, 0.0), (59.0, 60.0)]
+    test = with_planned_samples(of_tries(a_try(-8, 5), a_try(-3, 5), a_try(89, 6)), PLAN)
+    ok = [(one.minute, one.planned_minute) for one in test.tries if one.status == "ok"]
+    assert ok == [(-8, -10.0), (-3, 0.0), (89, 90.0)]
+
+
+def test_of_two_rows_near_a_planned_minute_the_nearer_one_stands_for_it() -> None:
+    """The other stays a sample of its own: rows are never made into tries."""
+    test = with_planned_samples(of_tries(a_try(0, 5), a_try(52, 6), a_try(63, 6)), PLAN)
+    ok = [(one.minute, one.planned_minute) for one in test.tries if one.status == "ok"]
+    assert ok == [(0, 0.0), (52, None), (63, 60.0)]
