@@ -2,7 +2,7 @@
 
 The peer is written twice, over a long and over a wide table, and both must give the same result
 for every statement and the same finding for every question of every test. Building the tables is
-not counted. ebbline also gives the reason, the value and the sample of each result, which the
+not counted. ebbline also gives the reason and the sample of each result, which the
 peers do not.
 """
 
@@ -51,16 +51,18 @@ def measure() -> list[Figure]:
         {"ebbline": lambda: judge_all(tests), "wide": in_wide, "long": in_long}, REPEATS
     )
     figures = []
-    for peer, goal in (("wide", GOAL), ("long", GOAL)):
+    # The goal is set against group-by; a wide table has none, and is there to be open about it.
+    for peer in ("long", "wide"):
         figure, words = ratio(times[peer], times["ebbline"])
+        against_goal = peer == "long"
         figures.append(
             Figure(
                 what=f"{N_TESTS} tests of 12 samples, every bundled rule set",
                 ours=str(times["ebbline"]),
                 peer=f"pandas, {peer} table: {times[peer]}",
                 figure=words,
-                goal=f"at least {goal:g} ×",
-                met=figure >= goal,
+                goal=f"at least {GOAL:g} ×" if against_goal else "none",
+                met=figure >= GOAL if against_goal else None,
             )
         )
     return [*figures, _memory()]
