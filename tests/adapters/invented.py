@@ -343,7 +343,7 @@ def glucose() -> Interpretation:
         },
         samples=[interpreted(row) for row in rows],
         not_counted=(
-            Setback(28.0, 30.0, "repeat", 5.0, 4.0, "stopped blowing too soon"),
+            Setback(28.0, 30.0, "repeat", 5.0, 4.0, "stopped blowing too soon", {}),
         ),
         rule_sets=(CONSENSUS, KERLIN, ROME),
         statements=(
@@ -412,7 +412,7 @@ def with_a_missed_sample() -> Interpretation:
             interpreted(Row(m, h2, ch4, 14.5, 15 * round(m / 15), {"flatulence": f}))
             for m, h2, ch4, f in rows
         ],
-        not_counted=(Setback(60.0, 60.0, "missed", None, None, "patient was out of the room"),),
+        not_counted=(Setback(60.0, 60.0, "missed", None, None, "patient was out of the room", {}),),
         rule_sets=(CONSENSUS, KERLIN),
         statements=(
             statement(CONSENSUS, OVERGROWTH, "h2", "met", because, threshold=20.0, value=28.0,

@@ -159,7 +159,7 @@ def test_a_repeated_try_without_a_reading_in_its_slot_opens_the_line(
 ) -> None:
     """A slot with nothing but a try that does not count has no value to draw a line through."""
     for planned in (105.0, None):
-        lost = Setback(105.0, planned, "repeat", 30.0, 5.0, "")
+        lost = Setback(105.0, planned, "repeat", 30.0, 5.0, "", {})
         spec = chart(replace(lactose, not_counted=(lost,)))
         assert [pair for pair in joined(spec, "h2") if pair[0] < 105 < pair[1]] == []
 
@@ -315,7 +315,7 @@ def test_the_caption_speaks_of_an_open_line_only_where_there_is_one(
     lactose: Interpretation, with_a_missed_sample: Interpretation
 ) -> None:
     """A try before the first reading that counts opens nothing."""
-    early = Setback(-14.0, None, "repeat", 31.0, 2.0, "")
+    early = Setback(-14.0, None, "repeat", 31.0, 2.0, "", {})
     whole = chart(replace(lactose, not_counted=(early,)))
     assert not any("open line" in text for text in texts(whole))
     assert any("open line" in text for text in texts(chart(with_a_missed_sample)))

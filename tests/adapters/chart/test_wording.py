@@ -1,19 +1,7 @@
 from dataclasses import replace
 
-import pytest
-
 from ebbline.adapters.chart import wording
 from ebbline.core.rules.interpretation import Interpretation
-
-
-@pytest.mark.parametrize(
-    ("chance", "text"),
-    [(0.0, "< 0.01"), (0.0049, "< 0.01"), (0.005, "0.01"), (0.41, "0.41"), (0.995, "0.99"),
-     (0.9951, "> 0.99"), (1.0, "> 0.99")],
-)  # fmt: skip
-def test_a_chance_is_never_rounded_to_certainty(chance: float, text: str) -> None:
-    """Noise that is assumed cannot make anything certain."""
-    assert wording.chance_text(chance) == text
 
 
 def test_a_column_has_as_many_decimals_as_it_needs() -> None:

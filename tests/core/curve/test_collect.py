@@ -29,8 +29,8 @@ def test_of_several_tries_at_one_sample_the_last_good_one_counts() -> None:
     assert found.slots[1].counted is not None
     assert found.slots[1].counted.h2_ppm == 9
     assert found.not_counted == (
-        Setback(28, 30, "replaced", 40, 3, "coughed"),
-        Setback(31, 30, "repeat", 12, 4, "too short"),
+        Setback(28, 30, "replaced", 40, 3, "coughed", {}),
+        Setback(31, 30, "repeat", 12, 4, "too short", {}),
     )
 
 
@@ -53,8 +53,8 @@ def test_a_sample_without_any_good_try_is_a_slot_at_its_planned_minute() -> None
         (90, None, None),
     ]
     assert found.not_counted == (
-        Setback(64, 60, "repeat", 50, None, ""),
-        Setback(90, 90, "missed", None, None, "left"),
+        Setback(64, 60, "repeat", 50, None, "", {}),
+        Setback(90, 90, "missed", None, None, "left", {}),
     )
     curves = as_curves(found, raw=False)
     assert_array_equal(curves.minute, [[0, 60, 90]])

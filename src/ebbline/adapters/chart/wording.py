@@ -68,15 +68,6 @@ def column(values: Sequence[float | None], decimals: int) -> list[str]:
     ]
 
 
-def chance_text(chance: float) -> str:
-    """Return a probability to two decimals, never rounded to certainty."""
-    if chance < 0.005:
-        return "< 0.01"
-    if chance > 0.995:
-        return "> 0.99"
-    return f"{chance:.2f}"
-
-
 def sentence_list(items: Sequence[str]) -> str:
     """Return ``a, b and c``."""
     if len(items) < 2:

@@ -69,6 +69,7 @@ def document(interpretation: Interpretation) -> dict[str, Any]:
                 "h2_ppm": setback.h2_ppm,
                 "ch4_ppm": setback.ch4_ppm,
                 "note": setback.note,
+                "symptoms": dict(setback.symptoms),
             }
             for setback in interpretation.not_counted
         ],

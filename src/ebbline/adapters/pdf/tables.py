@@ -6,7 +6,6 @@ from typing import Any
 from ebbline.adapters.chart.slots import gas_of, slots_of
 from ebbline.adapters.chart.wording import (
     adopted,
-    chance_text,
     column,
     gas_name,
     number,
@@ -21,6 +20,7 @@ from ebbline.core.rules.interpretation import (
     InterpretedSample,
     StatementResult,
 )
+from ebbline.core.rules.phrases import chance_text
 
 Table = dict[str, Any]
 

@@ -48,7 +48,7 @@ class Try:
 class Setback:
     """A row that does not count as a reading: missed, to be repeated, or replaced by a later try.
 
-    ``reason`` is ``missed``, ``repeat`` or ``replaced``.
+    ``reason`` is ``missed``, ``repeat`` or ``replaced``. ``symptoms`` are the scores given with it.
     """
 
     minute: float
@@ -57,6 +57,7 @@ class Setback:
     h2_ppm: float | None
     ch4_ppm: float | None
     note: str
+    symptoms: Mapping[str, float]
 
 
 @dataclass(frozen=True, slots=True)

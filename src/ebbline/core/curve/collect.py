@@ -69,7 +69,15 @@ def collect(test: BreathTest, noise: Noise, dilution: Dilution) -> Collected:
 def _setback(one: Try) -> Setback:
     unused: Literal["missed", "replaced"] = "missed" if one.h2_ppm is None else "replaced"
     reason = unused if one.status == "ok" else one.status
-    return Setback(one.minute, one.planned_minute, reason, one.h2_ppm, one.ch4_ppm, one.note)
+    return Setback(
+        minute=one.minute,
+        planned_minute=one.planned_minute,
+        reason=reason,
+        h2_ppm=one.h2_ppm,
+        ch4_ppm=one.ch4_ppm,
+        note=one.note,
+        symptoms=one.symptoms,
+    )
 
 
 def _slot(tries: list[Try], counted: Try | None, noise: Noise, dilution: Dilution) -> Slot:
