@@ -21,15 +21,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from ebbline.core.curve.normal import (
-    CLEAR,
-    CROWDING,
-    REACH,
-    STEP,
-    bell_nodes,
-    normal_cdf,
-    normal_pdf,
-)
+from ebbline.core.curve.bar import bar_density
+from ebbline.core.curve.normal import CLEAR, bell_nodes, normal_cdf, normal_pdf
 from ebbline.core.curve.running_minimum import none_over_running_minimum
 
 Float = NDArray[np.float64]
@@ -114,8 +107,12 @@ def chance_of_reaching(
     nodes, step = bell_nodes(spread / narrowest) if spread > 0.0 else (0, 0.0)
     total = 0.0
     weights = 0.0
-    low_value = np.empty(count)
     low_width = np.empty(count)
+    bars = np.empty(0)
+    density = np.empty(0)
+    fixed = True
+    for j in range(n_low):
+        fixed = fixed and low_moving[j] == 0.0
     for node in range(-nodes, nodes + 1):
         z = node * step
         shift = u_reference * z
@@ -125,16 +122,17 @@ def chance_of_reaching(
             # Only a normalised reading stretches with the reference.
             stretch = 1.0 + shift if moving[i] != 0.0 else 1.0
             width[i] = max(sd[i] * stretch, floor)
-        _lows(
-            measure, value, width, moving, count, fasting, baseline_rule,
-            low_value, low_width, low_moving,
-        )  # fmt: skip
         if measure == FROM_LOWEST_EARLIER:
             none = none_over_running_minimum(threshold, value, width, count, first_eligible, u_gain)
         else:
-            none = _none_over_baseline(
-                threshold, value, width, first_eligible, count, low_value, low_width, n_low, u_gain
-            )
+            if node == -nodes or not fixed:
+                # The bar stays where it is unless the baseline itself was normalised.
+                _lows(
+                    measure, value, width, moving, count, fasting, baseline_rule,
+                    low, low_width, low_moving,
+                )  # fmt: skip
+                bars, density = bar_density(threshold, low, low_width, n_low, narrowest, u_gain)
+            none = _none_over_bar(bars, density, value, width, first_eligible, count)
         total += weight * none
         weights += weight
     return min(1.0, max(0.0, 1.0 - total / weights))
@@ -219,83 +217,17 @@ def _clear_cut(
     return 0.0 if all_far_below else -1.0
 
 
-def _none_over_baseline(
-    threshold: float,
-    value: Float,
-    width: Float,
-    first: int,
-    count: int,
-    low: Float,
-    low_width: Float,
-    n_low: int,
-    u_gain: float,
+def _none_over_bar(
+    bars: Float, density: Float, value: Float, width: Float, first: int, count: int
 ) -> float:
-    """Return the chance that no value from `first` on reaches baseline + threshold/(1 + g).
-
-    The bar c = B + threshold/(1 + g) is one scalar; its density is B's, averaged over the gain.
-    """
-    narrowest = width[first]
-    for i in range(first, count):
-        narrowest = min(narrowest, width[i])
-    if n_low == 0:
-        nodes, step = bell_nodes(threshold * u_gain / narrowest) if u_gain > 0.0 else (0, 0.0)
-        total = 0.0
-        weights = 0.0
-        for node in range(-nodes, nodes + 1):
-            weight = normal_pdf(node * step)
-            bar = threshold / (1.0 + u_gain * node * step)
-            total += weight * _all_below(bar, value, width, first, count)
-            weights += weight
-        return total / weights
-    bottom = low[0] - REACH * low_width[0]
-    top = low[0] + REACH * low_width[0]
-    narrowest_low = low_width[0]
-    for j in range(1, n_low):
-        bottom = min(bottom, low[j] - REACH * low_width[j])
-        top = min(top, low[j] + REACH * low_width[j])
-        narrowest_low = min(narrowest_low, low_width[j])
-    crowding = CROWDING if n_low > 1 else 1.0
-    gain_nodes, gain_step = (
-        bell_nodes(threshold * u_gain / narrowest_low) if u_gain > 0.0 else (0, 0.0)
-    )
-    reach = u_gain * gain_nodes * gain_step
-    start = bottom + threshold / (1.0 + reach)
-    end = top + threshold / (1.0 - reach)
-    step = STEP / math.hypot(crowding / narrowest_low, CROWDING / narrowest)
+    """Return the chance that no value from `first` on reaches the bar."""
     total = 0.0
     weights = 0.0
-    steps = int(math.ceil((end - start) / step))
-    for k in range(steps + 1):
-        bar = start + k * step
-        density = 0.0
-        lowest_node, highest_node = _gain_range(
-            bar, bottom, top, threshold, u_gain * gain_step, gain_nodes
-        )
-        for node in range(lowest_node, highest_node + 1):
-            z = node * gain_step
-            base = bar - threshold / (1.0 + u_gain * z)
-            density += normal_pdf(z) * _density_of_lowest(base, low, low_width, n_low)
-        weights += density
-        if density > 0.0:
-            total += density * _all_below(bar, value, width, first, count)
+    for k in range(bars.shape[0]):
+        weights += density[k]
+        if density[k] > 0.0:
+            total += density[k] * _all_below(bars[k], value, width, first, count)
     return total / weights
-
-
-def _gain_range(
-    bar: float, bottom: float, top: float, threshold: float, gain_per_node: float, nodes: int
-) -> tuple[int, int]:
-    """Return the nodes of the gain at which the baseline below a bar has any density."""
-    if nodes == 0:
-        return 0, 0
-    lowest, highest = nodes + 1, nodes
-    if bar > bottom:
-        # bar - threshold / (1 + g) >= bottom
-        share = (threshold / (bar - bottom) - 1.0) / gain_per_node
-        lowest = int(min(max(math.floor(share), -nodes), nodes + 1))
-    if bar > top:
-        share = (threshold / (bar - top) - 1.0) / gain_per_node
-        highest = int(min(max(math.ceil(share), -nodes - 1), nodes))
-    return lowest, highest
 
 
 def _all_below(bar: float, value: Float, width: Float, first: int, count: int) -> float:
@@ -306,21 +238,3 @@ def _all_below(bar: float, value: Float, width: Float, first: int, count: int) -
         if product == 0.0:
             break
     return product
-
-
-def _density_of_lowest(x: float, low: Float, low_width: Float, n_low: int) -> float:
-    """Return the density at x of the lowest of independent normals."""
-    if n_low == 1:
-        distance = (x - low[0]) / low_width[0]
-        if abs(distance) > REACH + 1.0:
-            return 0.0
-        density: float = normal_pdf(distance) / low_width[0]
-        return density
-    total = 0.0
-    for j in range(n_low):
-        product = normal_pdf((x - low[j]) / low_width[j]) / low_width[j]
-        for k in range(n_low):
-            if k != j:
-                product *= normal_cdf((low[k] - x) / low_width[k])
-        total += product
-    return total
