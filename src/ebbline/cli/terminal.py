@@ -1,6 +1,7 @@
 """Show an interpretation on the terminal: curve, measures, rule sets side by side, cautions."""
 
 import textwrap
+from collections.abc import Callable
 from pathlib import Path
 
 from rich.box import SIMPLE_HEAD
@@ -11,6 +12,7 @@ from rich.text import Text
 from ebbline.adapters.pdf.methods import methods_paragraph
 from ebbline.cli.plot import plot
 from ebbline.core.curve.breath_test import SYMPTOMS
+from ebbline.core.curve.measures import Measures
 from ebbline.core.rules.interpretation import (
     FindingResult,
     Interpretation,
@@ -21,6 +23,7 @@ from ebbline.core.rules.interpretation import (
 from ebbline.core.rules.phrases import UNCHECKED, chance_text, number
 
 WIDEST = 110
+WIDTH_OF_ALL_MEASURES = 96
 SERIES_NAMES = {
     "h2_ppm": "H2",
     "ch4_ppm": "CH4",
@@ -44,7 +47,7 @@ def show(interpretation: Interpretation) -> None:
     console.print(plot(interpretation, width=width), markup=False)
     _symptoms(console, interpretation)
     _notes(console, interpretation)
-    console.print(_measures(interpretation))
+    console.print(_measures(interpretation, width))
     for question in dict.fromkeys(one.question for one in interpretation.findings):
         console.print(_question(interpretation, question, width))
     for sentence in interpretation.disagreements:
@@ -104,25 +107,27 @@ def _about_sample(sample: InterpretedSample) -> str:
     return f"{text}. {'. '.join(sample.notes)}".rstrip()
 
 
-def _measures(interpretation: Interpretation) -> Table:
+def _measures(interpretation: Interpretation, width: int) -> Table:
+    """Return the measures; a narrow terminal leaves out what can be had from the JSON."""
+    columns: dict[str, Callable[[Measures], str]] = {
+        "baseline": lambda m: _cell(m.baseline),
+        "peak": lambda m: _at(m.peak, m.peak_minute),
+        "largest rise": lambda m: _at(m.max_rise, m.max_rise_minute),
+        "over lowest": lambda m: _cell(m.max_rise_over_lowest),
+        "area": lambda m: _cell(m.area_total_ppm_min),
+        "net": lambda m: _cell(m.area_net_ppm_min),
+        "positive": lambda m: _cell(m.area_positive_ppm_min),
+    }
+    if width < WIDTH_OF_ALL_MEASURES:
+        del columns["over lowest"], columns["net"]
     table = Table(box=SIMPLE_HEAD, pad_edge=False)
-    table.add_column("ppm; areas ppm·min")
-    heads = ("baseline", "peak", "largest rise", "over lowest", "area", "net", "positive")
-    for head in heads:
-        table.add_column(head, justify="right")
-    for series, m in interpretation.measures.items():
-        if m.peak is None:
-            continue
-        table.add_row(
-            SERIES_NAMES[series],
-            _cell(m.baseline),
-            _at(m.peak, m.peak_minute),
-            _at(m.max_rise, m.max_rise_minute),
-            _cell(m.max_rise_over_lowest),
-            _cell(m.area_total_ppm_min),
-            _cell(m.area_net_ppm_min),
-            _cell(m.area_positive_ppm_min),
-        )
+    table.add_column("ppm, ppm·min", no_wrap=True)
+    for head in columns:
+        table.add_column(head, justify="right", no_wrap=True)
+    for series, measures in interpretation.measures.items():
+        if measures.peak is not None:
+            cells = [write(measures) for write in columns.values()]
+            table.add_row(SERIES_NAMES[series], *cells)
     return table
 
 
