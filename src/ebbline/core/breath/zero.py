@@ -1,0 +1,296 @@
+"""The zero: what a sensor shows in room air just before the blow, as a straight line in time."""
+
+import math
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ebbline.core.errors import InputError, SettingError
+
+Float = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ZeroLimits:
+    """When a window of room air counts as a zero; all are settings.
+
+    Parameters
+    ----------
+    shortest_s : float
+        Least length of the window, s; 60 s is common practice, no source.
+    fewest : int
+        Least number of samples, 3 or more.
+    ambient_o2_pct, o2_within_pct : float
+        O2 of room air, %, and how far the measured O2 may be from it.
+    steady_per_s : float
+        Largest slope of the channel, its unit per second.
+    spread : float
+        Largest residual sd about the line, in the channel's unit.
+    remains : float
+        Largest value above room air at the end of the window, in the channel's unit; above it
+        breath gas of the last patient is taken to remain.
+
+    Raises
+    ------
+    SettingError
+        If a limit is outside its range.
+    """
+
+    shortest_s: float
+    fewest: int
+    ambient_o2_pct: float
+    o2_within_pct: float
+    steady_per_s: float
+    spread: float
+    remains: float
+
+    def __post_init__(self) -> None:
+        """Refuse limits that nothing can meet."""
+        if not self.fewest >= 3:
+            raise SettingError(
+                f"zero limit fewest cannot be used; allowed: 3 or more; came: {self.fewest:g}"
+            )
+        for name in (
+            "shortest_s",
+            "ambient_o2_pct",
+            "o2_within_pct",
+            "steady_per_s",
+            "spread",
+            "remains",
+        ):
+            if not getattr(self, name) > 0.0:
+                raise SettingError(
+                    f"zero limit {name} cannot be used; allowed: above 0; "
+                    f"came: {getattr(self, name):g}"
+                )
+
+
+@dataclass(frozen=True, slots=True)
+class Zero:
+    """A sensor's error in room air: offset at the end of the window, and drift.
+
+    The uncertainties take the noise about the line as independent from sample to sample.
+
+    Parameters
+    ----------
+    at_s : float
+        Time that the offset holds for: the last sample of the window, s.
+    offset : float
+        Shown minus true at ``at_s``, in the channel's unit.
+    drift_per_s : float
+        Change of the offset, the channel's unit per second.
+    u_offset, u_drift_per_s : float
+        Their standard uncertainties.
+    covariance : float
+        Of offset and drift.
+    residual_sd : float
+        Sd about the line, in the channel's unit.
+    window_s : tuple of float
+        Times of the first and the last sample used, s.
+    """
+
+    at_s: float
+    offset: float
+    drift_per_s: float
+    u_offset: float
+    u_drift_per_s: float
+    covariance: float
+    residual_sd: float
+    window_s: tuple[float, float]
+
+    def error(self, time_s: Float) -> Float:
+        """Return the sensor's error at other times, the line carried on.
+
+        Parameters
+        ----------
+        time_s : ndarray, (n_samples,), s
+            Times.
+
+        Returns
+        -------
+        ndarray, (n_samples,)
+            In the channel's unit.
+        """
+        return self.offset + self.drift_per_s * (np.asarray(time_s) - self.at_s)
+
+    def u_error(self, time_s: Float) -> Float:
+        """Return the standard uncertainty of the error at other times.
+
+        u² = u²(offset) + 2 Δ cov + Δ² u²(drift), Δ the time since ``at_s`` (JCGM 100:2008, 5.2.2).
+
+        Parameters
+        ----------
+        time_s : ndarray, (n_samples,), s
+            Times.
+
+        Returns
+        -------
+        ndarray, (n_samples,)
+            In the channel's unit.
+        """
+        since = np.asarray(time_s) - self.at_s
+        variance = (
+            self.u_offset**2 + 2.0 * since * self.covariance + since * since * self.u_drift_per_s**2
+        )
+        return np.sqrt(np.maximum(variance, 0.0))
+
+
+class Zeroing(NamedTuple):
+    """A zero and why it must not be used; without reasons it may.
+
+    The numbers are kept beside the reasons. ``zero`` is None where there is no line to fit.
+    """
+
+    zero: Zero | None
+    reasons: tuple[str, ...]
+
+
+def zero_from(
+    time_s: Float,
+    value: Float,
+    *,
+    window_s: tuple[float, float],
+    ambient: float,
+    o2_pct: Float | None,
+    limits: ZeroLimits,
+) -> Zeroing:
+    """Find offset and drift from the window of room air before the blow.
+
+    A straight line by least squares. What is wrong with the measurement is told in words; a wrong
+    call is an error.
+
+    Parameters
+    ----------
+    time_s : ndarray, (n_samples,), s
+        Times.
+    value : ndarray, (n_samples,)
+        One channel; NaN for gaps, which do not count.
+    window_s : tuple of float
+        Start and end of the window, both included, s.
+    ambient : float
+        What room air truly holds, in the channel's unit.
+    o2_pct : ndarray or None, (n_samples,), %
+        O2 on the same times; None where there is no such channel, and then it is not judged.
+    limits : ZeroLimits
+        When the window counts.
+
+    Returns
+    -------
+    Zeroing
+        The zero, and the reasons against it.
+
+    Raises
+    ------
+    InputError
+        If the arrays do not fit each other.
+    """
+    for name, array in (("value", value), ("o2_pct", o2_pct)):
+        if array is not None and array.shape != time_s.shape:
+            raise InputError(
+                f"zero: {name} does not fit time_s; allowed: shape {time_s.shape}; "
+                f"came: shape {array.shape}"
+            )
+    inside = (time_s >= window_s[0]) & (time_s <= window_s[1])
+    known = inside & np.isfinite(value)
+    count = int(known.sum())
+    if count < limits.fewest:
+        return Zeroing(
+            None, (f"too few samples in room air: {count}, at least {limits.fewest} are needed",)
+        )
+    zero = _line(time_s[known], value[known] - ambient)
+    return Zeroing(zero, (*_against(zero, limits), *_against_o2(time_s, o2_pct, inside, limits)))
+
+
+def apply_zero(time_s: Float, value: Float, zero: Zero) -> Float:
+    """Return a channel with the zero taken off.
+
+    Parameters
+    ----------
+    time_s : ndarray, (n_samples,), s
+        Times.
+    value : ndarray, (n_samples,)
+        What the sensor showed; NaN for gaps, which stay.
+    zero : Zero
+        Its error, carried on as a line.
+
+    Returns
+    -------
+    ndarray, (n_samples,)
+        In the channel's unit.
+    """
+    return value - zero.error(time_s)
+
+
+def _line(time_s: Float, error: Float) -> Zero:
+    """Fit the line by least squares, with the offset at the last sample."""
+    count = time_s.size
+    end_s = float(time_s[-1])
+    centre_s = float(time_s.mean())
+    spread = float(np.sum((time_s - centre_s) ** 2))
+    mean = float(error.mean())
+    drift = float(np.sum((time_s - centre_s) * (error - mean))) / spread
+    residual = error - mean - drift * (time_s - centre_s)
+    sd = math.sqrt(float(np.sum(residual * residual)) / (count - 2))
+    ahead_s = end_s - centre_s
+    # About the mean time offset and drift are independent; moved to the end they are not.
+    return Zero(
+        at_s=end_s,
+        offset=mean + drift * ahead_s,
+        drift_per_s=drift,
+        u_offset=sd * math.sqrt(1.0 / count + ahead_s * ahead_s / spread),
+        u_drift_per_s=sd / math.sqrt(spread),
+        covariance=sd * sd * ahead_s / spread,
+        residual_sd=sd,
+        window_s=(float(time_s[0]), end_s),
+    )
+
+
+def _against(zero: Zero, limits: ZeroLimits) -> tuple[str, ...]:
+    """Return what speaks against a zero in its own channel."""
+    reasons: list[str] = []
+    length_s = zero.window_s[1] - zero.window_s[0]
+    if length_s < limits.shortest_s:
+        reasons.append(
+            f"room air too short: {length_s:g} s, at least {limits.shortest_s:g} s are needed"
+        )
+    if abs(zero.drift_per_s) > limits.steady_per_s:
+        reasons.append(
+            f"room air not steady: it moves by {zero.drift_per_s:.3g} a second, "
+            f"at most {limits.steady_per_s:g} is allowed"
+        )
+    if zero.residual_sd > limits.spread:
+        reasons.append(
+            f"room air not steady: it scatters by {zero.residual_sd:.3g}, "
+            f"at most {limits.spread:g} is allowed"
+        )
+    if zero.offset > limits.remains:
+        reasons.append(
+            f"breath gas remains: {zero.offset:.3g} above room air, "
+            f"at most {limits.remains:g} is allowed"
+        )
+    return tuple(reasons)
+
+
+def _against_o2(
+    time_s: Float, o2_pct: Float | None, inside: NDArray[np.bool_], limits: ZeroLimits
+) -> tuple[str, ...]:
+    """Return what speaks against a zero in the O2 of the same window."""
+    if o2_pct is None:
+        return ()
+    known = inside & np.isfinite(o2_pct)
+    if int(known.sum()) < limits.fewest:
+        return ("O2 of room air not known: too few samples",)
+    # Both ends of the line: a mean would hide breath that is still being washed out.
+    line = _line(time_s[known], o2_pct[known])
+    ends = line.error(np.array(line.window_s))
+    far = float(ends[np.argmax(np.abs(ends - limits.ambient_o2_pct))])
+    if abs(far - limits.ambient_o2_pct) > limits.o2_within_pct:
+        return (
+            (
+                f"O2 of room air is {far:.2f} %, "
+                f"{limits.ambient_o2_pct:g} ± {limits.o2_within_pct:g} % is allowed"
+            ),
+        )
+    return ()
