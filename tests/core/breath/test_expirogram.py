@@ -3,7 +3,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from numpy.typing import NDArray
@@ -44,6 +44,7 @@ def test_volume_is_the_area_under_flow_on_uneven_times() -> None:
 
 
 @given(level=st.floats(-10.0, 10.0), start_l=st.floats(-1.0, 1.0))
+@example(level=0.0, start_l=1e-05)
 def test_a_constant_moves_only_the_level(level: float, start_l: float) -> None:
     """Dead space and slope stay, values move; where the count of volume starts is no matter."""
     curve = model(slope_pct_per_l=1.0)

@@ -18,6 +18,9 @@ from ebbline.core.errors import InputError
 
 Float = NDArray[np.float64]
 
+# Rounding allowed for at the edges of a window, as a share of the breath.
+_EDGE_SHARE = 1e-9
+
 
 def expired_volume_l(time_s: Float, flow_l_per_s: Float) -> Float:
     """Return the volume breathed out since the first sample, by the trapezoid rule.
@@ -302,7 +305,9 @@ def _theil_sen(
     what: str, volume_l: Float, values: Float, start_l: float, end_l: float
 ) -> tuple[float, float]:
     """Return slope and level at 0 L of Theil and Sen's line through the samples of a window."""
-    inside = (volume_l >= start_l) & (volume_l <= end_l)
+    # A sample on the edge belongs to the window, whichever way its volume was rounded.
+    edge = _EDGE_SHARE * float(volume_l[-1] - volume_l[0])
+    inside = (volume_l >= start_l - edge) & (volume_l <= end_l + edge)
     volume, curve = volume_l[inside], values[inside]
     one, other = np.triu_indices(volume.size, k=1)
     run = volume[other] - volume[one]
