@@ -4,7 +4,6 @@ from typing import Literal, Protocol
 
 from ebbline.core.curve.breath_test import BreathTest
 from ebbline.core.rules.grammar import RuleSet
-from ebbline.core.rules.interpretation import Interpretation
 from ebbline.services.overrides import Overrides
 
 Paper = Literal["a4", "us-letter"]
@@ -31,12 +30,4 @@ class FastingCheck(Protocol):
 
     def __call__(self, test: BreathTest) -> None:
         """Raise `ebbline.core.errors.CurveFileError` where no reading at minute 0 or before."""
-        ...
-
-
-class ReportWriter(Protocol):
-    """Draws the report of an interpretation."""
-
-    def __call__(self, interpretation: Interpretation, *, paper: Paper) -> bytes:
-        """Return the PDF."""
         ...

@@ -56,7 +56,7 @@ def judge(
     rows : Rows
         The rule sets' rows.
     substrate : ndarray (n_tests,) of int
-        Index of each test's substrate in ``rows.asked``.
+        Index of each test's substrate in ``rows.of_substrate``.
     baseline_rule : int
         A code of `ebbline.core.curve.chance`.
     minute_tolerance : float

@@ -17,9 +17,9 @@ class Rows(NamedTuple):
 
     ``series`` is the index into ``weights`` (n_series, 2), whose last row stands for symptoms.
     ``end`` is the by-minute, or the minute that readings must reach where ``closed`` is false.
-    ``undecided_from`` is NaN where there is no such band. ``asked`` (n_rows, n_substrates) says
-    which substrates a row covers. Row r belongs to finding ``finding[r]``; validity rows come
-    last, from ``first_validity`` on, and spoil the findings of their rule set ``rule_set[r]``;
+    ``undecided_from`` is NaN where there is no such band. Row r belongs to finding
+    ``finding[r]``; validity rows come last, from ``first_validity`` on, and spoil the findings of
+    their rule set ``rule_set[r]``;
     ``finding_set`` (n_findings,) is the rule set of each finding. Rows that ask the same of a
     curve share an ``event`` and are computed once. ``of_substrate`` (n_substrates, n_rows) lists
     the rows that cover each substrate, filled up with -1, and ``uses`` (n_substrates, n_series)
@@ -33,7 +33,6 @@ class Rows(NamedTuple):
     end: Float
     closed: NDArray[np.bool_]
     undecided_from: Float
-    asked: NDArray[np.bool_]
     finding: Whole
     rule_set: Whole
     finding_set: Whole

@@ -16,7 +16,7 @@ class RuleTable:
 
     ``statements`` and ``validity`` pair each row with its rule set, in the order of the arrays;
     ``findings`` names the rule set and the question of each finding; ``substrates`` are the
-    columns of ``rows.asked``.
+    rows of ``rows.of_substrate``.
     """
 
     rows: Rows
@@ -81,7 +81,6 @@ def lay_out(rule_sets: tuple[RuleSet, ...], substrates: tuple[str, ...]) -> Rule
         end=np.array(ends, dtype=np.float64),
         closed=np.array(closed),
         undecided_from=np.array(undecided, dtype=np.float64),
-        asked=np.array([[s in row.substrates for s in substrates] for _, row in both]),
         finding=np.array([*finding_of, *(-1 for _ in validity)], dtype=np.int64),
         rule_set=np.array(
             [*(set_of_finding[f] for f in finding_of), *set_of_validity], dtype=np.int64
