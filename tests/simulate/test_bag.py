@@ -10,7 +10,8 @@ from scipy.integrate import quad
 
 from ebbline.core.errors import SettingError
 from ebbline.simulate.bag import PLASTIC_SYRINGE, TIGHT, Bag, Storage, collect, fill_bag
-from ebbline.simulate.breath import Exhalation, Flow, Gases, Inhalation, Person
+from ebbline.simulate.exhalation import Exhalation, Flow, Inhalation, Person
+from ebbline.simulate.gas import Gases
 
 LEVEL = Gases(h2_ppm=0.0, ch4_ppm=0.0, o2_pct=0.0, co2_pct=0.0)
 PERSON = Person(

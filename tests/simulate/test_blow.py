@@ -1,3 +1,4 @@
+import math
 import time
 from dataclasses import replace
 from typing import cast, get_args
@@ -8,10 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose, assert_array_equal
 
-from ebbline.core.errors import SettingError
-from ebbline.simulate.blow import TYPICAL, Blow, Kind, virtual_blow
-from ebbline.simulate.breath import GASES, Event
-from ebbline.simulate.sensor import ChannelRanges, Span
+from ebbline.core.breath.response import Response
+from ebbline.core.errors import InputError, SettingError
+from ebbline.simulate.blow import TYPICAL, Blow, Kind, known_sensors, trace_of, virtual_blow
+from ebbline.simulate.exhalation import Event
+from ebbline.simulate.gas import GASES
+from ebbline.simulate.ranges import ChannelRanges, Span
 
 KINDS: tuple[Kind, ...] = ("stream", "chamber", "bag")
 EVENTS: tuple[Event, ...] = get_args(Event)
@@ -238,6 +241,107 @@ def test_any_seed_gives_a_whole_blow(seed: int, kind: Kind) -> None:
     assert np.all(np.isfinite(made.truth.alveolar.values()))
 
 
+@pytest.mark.parametrize("kind", KINDS)
+def test_above_the_room_is_what_an_analyser_zeroed_on_it_shows(kind: Kind) -> None:
+    """Hydrogen and methane lose what is in the room; the marker gases stay as they are."""
+    for seed in range(10):
+        made = blow(seed, kind, None)
+        sample, room = made.truth.sample.values(), made.exhalation.person.room.values()
+        lost = sample - made.truth.above_room.values()
+        assert_allclose(lost, [room[0], room[1], 0.0, 0.0], atol=1e-12)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_trace_of_a_blow_is_what_was_shown(kind: Kind) -> None:
+    """Every channel with its gaps, and nothing of the truth."""
+    made = blow(3, kind, None)
+    trace = trace_of(made)
+    assert trace.channels == (*GASES, *(() if kind == "bag" else ("flow_l_per_s",)))
+    for name in ("time_s", *trace.channels):
+        assert_array_equal(getattr(trace, name), getattr(made, name))
+
+
+def test_lines_that_come_too_seldom_are_no_trace() -> None:
+    """A trace has at least one sample a second."""
+    seldom = replace(QUICK, rate_hz=Span(0.5, 0.5), jitter_share=NOTHING)
+    made = virtual_blow(np.random.default_rng(0), ranges=seldom, kind="bag", events=())
+    with pytest.raises(InputError) as caught:
+        trace_of(made)
+    assert str(caught.value) == (
+        "the trace's sampling cannot be used; allowed: 1 to 100 Hz by the median interval; "
+        "came: 0.5 Hz"
+    )
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_profile_without_doubts_knows_a_sensor_as_it_is(kind: Kind) -> None:
+    """But for its offset, drift and gain, of which it knows at most the spread."""
+    made = blow(5, kind)
+    known = known_sensors(np.random.default_rng(1), made, u_tau_fraction=0.0, u_delay_s=0.0)
+    assert tuple(known) == GASES
+    drifts, gains = [2.0, 2.0, 0.05, 0.05], [0.01, 0.01, 0.005, 0.005]
+    for told, true, drift, gain in zip(known.values(), made.sensors, drifts, gains, strict=True):
+        assert told.response == Response(delay_s=true.delay_s, tau_s=true.tau_s, tau2_s=true.tau2_s)
+        assert (told.regime, told.resolution) == (true.regime, true.step)
+        assert (told.noise, told.noise_fraction) == (true.noise, true.noise_fraction)
+        assert (told.lowest, told.highest) == (true.lowest, true.highest)
+        assert_allclose(told.u_drift_per_h, drift / math.sqrt(3.0), rtol=1e-12)
+        assert told.u_gain_fraction == pytest.approx(gain / math.sqrt(3.0), rel=1e-12)
+
+
+def test_a_profile_is_off_by_the_uncertainties_it_states() -> None:
+    """Both time constants by one factor, each channel by a factor and a delay of its own."""
+    late = replace(QUICK, delay_s=Span(1.0, 1.0), second_pole_share=Span(0.4, 0.4))
+    made = virtual_blow(np.random.default_rng(0), ranges=late, kind="stream", events=())
+    rng = np.random.default_rng(2)
+    factors, off_s = [], []
+    for _ in range(1000):
+        known = known_sensors(rng, made, u_tau_fraction=0.05, u_delay_s=0.1)
+        told = [one.response for one in known.values()]
+        factors.append([t.tau_s / s.tau_s for t, s in zip(told, made.sensors, strict=True)])
+        off_s.append([one.delay_s - 1.0 for one in told])
+        assert_allclose([one.tau2_s / one.tau_s for one in told], 0.4, rtol=1e-12)
+        assert [(s.u_tau_fraction, s.u_delay_s) for s in known.values()] == [(0.05, 0.1)] * 4
+    # One standard deviation of a mean of 1000 is 0.03 of the sd, of an sd 0.022 of it.
+    assert_allclose(np.mean(factors, axis=0), 1.0, atol=0.008)
+    assert_allclose(np.std(factors, axis=0), 0.05, rtol=0.1)
+    assert_allclose(np.mean(off_s, axis=0), 0.0, atol=0.016)
+    assert_allclose(np.std(off_s, axis=0), 0.1, rtol=0.1)
+    together = np.corrcoef(np.hstack([factors, off_s]).T)
+    assert_allclose(together, np.eye(8), atol=0.15)
+
+
+def test_a_profile_far_off_still_has_a_lag_and_no_negative_delay() -> None:
+    """A delay ends at 0 s, a factor at 0.1."""
+    prompt = replace(QUICK, delay_s=NOTHING)
+    made = virtual_blow(np.random.default_rng(0), ranges=prompt, kind="chamber", events=())
+    rng = np.random.default_rng(0)
+    responses = [
+        told.response
+        for _ in range(200)
+        for told in known_sensors(rng, made, u_tau_fraction=1.0, u_delay_s=0.5).values()
+    ]
+    tau_s = np.array([one.tau_s for one in responses]).reshape(-1, 4)
+    assert_allclose(tau_s.min(axis=0), [0.1 * s.tau_s for s in made.sensors], rtol=1e-12)
+    delay_s = np.array([one.delay_s for one in responses])
+    assert delay_s.min() == 0.0
+    assert_allclose(np.mean(delay_s == 0.0), 0.5, atol=0.06)
+
+
+def test_a_sensor_with_neither_noise_nor_steps_cannot_be_known() -> None:
+    """No reading from it would have an uncertainty."""
+    with pytest.raises(SettingError) as caught:
+        known_sensors(
+            np.random.default_rng(0),
+            blow(0, "stream", clear=True),
+            u_tau_fraction=0.0,
+            u_delay_s=0.0,
+        )
+    assert str(caught.value) == (
+        "sensor noise cannot be used; allowed: above 0 where no resolution is known; came: 0"
+    )
+
+
 def test_an_unknown_event_is_refused() -> None:
     """With the names that are known."""
     with pytest.raises(SettingError) as caught:
@@ -263,7 +367,7 @@ def test_events_that_cannot_be_in_one_blow_are_refused(events: tuple[Event, ...]
 
 
 def test_a_hundred_blows_of_half_a_minute_take_a_second_or_two() -> None:
-    """About 5 ms each on one core; the limit leaves room for a busy machine."""
+    """About 2 ms each on one core; the limit leaves room for a busy machine."""
     begun = time.perf_counter()
     for seed in range(100):
         blow(seed, "stream", None)

@@ -14,7 +14,9 @@ from itertools import pairwise
 import numpy as np
 
 from ebbline.core.errors import SettingError
-from ebbline.simulate.breath import Exhalation, Gases, course_of, gases, require
+from ebbline.simulate.course import course_of
+from ebbline.simulate.exhalation import Exhalation
+from ebbline.simulate.gas import Gases, gases, require
 
 _N_SLICES = 1000
 

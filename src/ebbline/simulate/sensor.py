@@ -15,18 +15,17 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.signal import lfilter
 
 from ebbline.core.errors import SettingError
+from ebbline.simulate.lines import Lines
 
 Float = NDArray[np.float64]
 Regime = Literal["stream", "chamber"]
 
-# So many points are worked out by one matrix product; the next block starts from the last value.
-_BLOCK = 64
-
 
 @dataclass(frozen=True, slots=True)
-class Sensor:
+class VirtualSensor:
     """One channel of an analyser; the unit is the gas's own, ppm or percent.
 
     Parameters
@@ -83,52 +82,6 @@ class Sensor:
 
 
 @dataclass(frozen=True, slots=True)
-class Sampling:
-    """When an analyser sends its lines.
-
-    Parameters
-    ----------
-    rate_hz : float
-        Lines per second, above 0.
-    jitter_s : float
-        Each line comes up to so much sooner or later, s; below half the interval.
-    dropped_share : float
-        Share of lines that arrive without values, 0 to 1.
-
-    Raises
-    ------
-    SettingError
-        If lines could overtake each other, or a value is outside its range.
-    """
-
-    rate_hz: float
-    jitter_s: float
-    dropped_share: float
-
-    def __post_init__(self) -> None:
-        """Refuse what is no order of lines."""
-        fits = (
-            self.rate_hz > 0.0
-            and 0.0 <= self.jitter_s * self.rate_hz < 0.5
-            and 0.0 <= self.dropped_share <= 1.0
-        )
-        if not fits:
-            raise SettingError(
-                "virtual sampling cannot be used; allowed: a rate above 0, jitter from 0 to below "
-                f"half the interval, a share from 0 to 1; came: {self.rate_hz:g} Hz, "
-                f"{self.jitter_s:g} s, {self.dropped_share:g}"
-            )
-
-
-@dataclass(frozen=True, slots=True)
-class Lines:
-    """When values were taken, (n_samples,) s, and which of the lines arrived without them."""
-
-    time_s: Float
-    dropped: NDArray[np.bool_]
-
-
-@dataclass(frozen=True, slots=True)
 class Sensed:
     """One channel, arrays (n_samples,).
 
@@ -144,38 +97,13 @@ class Sensed:
     saturated: NDArray[np.bool_]
 
 
-def draw_lines(rng: np.random.Generator, sampling: Sampling, end_s: float) -> Lines:
-    """Return the lines of one trace.
-
-    Parameters
-    ----------
-    rng : numpy.random.Generator
-        Source of all chance.
-    sampling : Sampling
-        Rate, jitter and losses.
-    end_s : float
-        Length of the trace, s. The first line is due at half an interval.
-
-    Returns
-    -------
-    Lines
-        Moments rising strictly, all within the trace.
-    """
-    n_samples = int(math.floor(end_s * sampling.rate_hz))
-    due = (np.arange(n_samples) + 0.5) / sampling.rate_hz
-    return Lines(
-        time_s=due + rng.uniform(-sampling.jitter_s, sampling.jitter_s, n_samples),
-        dropped=rng.random(n_samples) < sampling.dropped_share,
-    )
-
-
 def sense(
     rng: np.random.Generator,
     *,
     time_s: ArrayLike,
     truth: ArrayLike,
     other: ArrayLike | None,
-    sensor: Sensor,
+    sensor: VirtualSensor,
     lines: Lines,
 ) -> Sensed:
     """Return what the instrument would show.
@@ -190,7 +118,7 @@ def sense(
         The gas at the sensor's inlet. Before the grid it was as at its first point.
     other : array-like (n_points,) or None
         The gas that the sensor is cross-sensitive to, in its own unit; None: none.
-    sensor : Sensor
+    sensor : VirtualSensor
         The channel.
     lines : Lines
         When values are taken.
@@ -206,7 +134,8 @@ def sense(
     """
     time, gas = np.asarray(time_s, dtype=np.float64), np.asarray(truth, dtype=np.float64)
     mixed = gas if other is None else gas + sensor.cross_factor * np.asarray(other)
-    passed = respond(time, respond(time, mixed, sensor.tau_s), sensor.tau2_s)
+    step_s = _even_step_s(time)
+    passed = _pass_pole(_pass_pole(mixed, step_s, sensor.tau_s), step_s, sensor.tau2_s)
     at = lines.time_s
     lagged = np.interp(at - sensor.delay_s, time, passed)
     drift = sensor.drift_per_h * (at - time[0]) / 3600.0
@@ -248,35 +177,32 @@ def respond(time_s: ArrayLike, value: ArrayLike, tau_s: float) -> Float:
         If the grid is not even.
     """
     time, signal = np.asarray(time_s, dtype=np.float64), np.asarray(value, dtype=np.float64)
-    steps = np.diff(time)
+    return _pass_pole(signal, _even_step_s(time), tau_s)
+
+
+def _even_step_s(time_s: Float) -> float:
+    """Return the step of a grid, or refuse one that is not even."""
+    steps = np.diff(time_s)
     # Times far from 0 are rounded; a grid is even to that.
-    if len(steps) == 0 or not np.allclose(steps, steps[0], rtol=1e-6, atol=1e-9):
+    even = len(steps) > 0 and np.abs(steps - steps[0]).max() <= 1e-9 + 1e-6 * abs(steps[0])
+    if not even:
         raise SettingError(
             "virtual sensor grid cannot be used; allowed: two or more points in even steps; came: "
-            f"{len(time)} points"
+            f"{len(time_s)} points"
         )
+    return float((time_s[-1] - time_s[0]) / len(steps))
+
+
+def _pass_pole(signal: Float, step_s: float, tau_s: float) -> Float:
+    """Return what one pole makes of a signal in even steps, steady before its first point."""
     if tau_s == 0.0:
         return signal.copy()
-    ratio = (time[-1] - time[0]) / len(steps) / tau_s
+    ratio = step_s / tau_s
     alpha, keep = math.exp(-ratio), -math.expm1(-ratio) / ratio
-    drive = (1.0 - keep) * signal[1:] + (keep - alpha) * signal[:-1]
-    return np.concatenate([signal[:1], _recur(drive, alpha, float(signal[0]))])
-
-
-def _recur(drive: Float, alpha: float, start: float) -> Float:
-    """Return y with y[n] = alpha y[n-1] + drive[n], block by block."""
-    n_points = len(drive)
-    padded = np.zeros(-(-n_points // _BLOCK) * _BLOCK)
-    padded[:n_points] = drive
-    behind = np.subtract.outer(np.arange(_BLOCK), np.arange(_BLOCK))
-    weights = np.where(behind >= 0, alpha ** np.maximum(behind, 0), 0.0)
-    blocks = padded.reshape(-1, _BLOCK) @ weights.T
-    powers = alpha ** np.arange(1.0, _BLOCK + 1.0)
-    last = start
-    for block in blocks:
-        np.add(block, last * powers, out=block)
-        last = block[-1]
-    return blocks.ravel()[:n_points]
+    # Counted from its first value, the signal comes out of rest.
+    passed: Float = lfilter([1.0 - keep, keep - alpha], [1.0, -alpha], signal - signal[0])
+    passed += signal[0]
+    return passed
 
 
 def held_gas(time_s: ArrayLike, *, before: float, held: float, from_s: float) -> Float:
@@ -329,124 +255,3 @@ def _left(time_s: float, long_s: float, short_s: float) -> float:
     if long_s - short_s < 1e-6 * long_s:
         return (1.0 + time_s / long_s) * slow
     return (long_s * slow - short_s * math.exp(-time_s / short_s)) / (long_s - short_s)
-
-
-@dataclass(frozen=True, slots=True)
-class Span:
-    """A range to draw from, both ends included.
-
-    Raises
-    ------
-    SettingError
-        If it ends before it begins.
-    """
-
-    low: float
-    high: float
-
-    def __post_init__(self) -> None:
-        """Refuse an empty range."""
-        if not self.low <= self.high:
-            raise SettingError(
-                "virtual range cannot be used; allowed: low at or below high; came: "
-                f"{self.low:g} to {self.high:g}"
-            )
-
-    def at(self, share: float) -> float:
-        """Return the value at a share of the way, 0 to 1."""
-        return self.low + share * (self.high - self.low)
-
-    def draw(self, rng: np.random.Generator) -> float:
-        """Return a value, all equally likely."""
-        return self.at(float(rng.random()))
-
-    def draw_log(self, rng: np.random.Generator) -> float:
-        """Return a value whose logarithm is equally likely; the range must be above 0."""
-        return math.exp(Span(math.log(self.low), math.log(self.high)).draw(rng))
-
-
-@dataclass(frozen=True, slots=True)
-class ChannelRanges:
-    """What one channel of the analyser is drawn from, in its own unit (ppm or percent).
-
-    ``steps`` are the steps of the display of which one is drawn; ``ends`` the ends of the range.
-    """
-
-    noise: Span
-    noise_fraction: Span
-    offset: Span
-    drift_per_h: Span
-    gain_error: Span
-    steps: tuple[float, ...]
-    ends: Span
-
-
-# Invented settings, for H2 and CH4 and for O2 and CO2.
-PPM_CHANNEL = ChannelRanges(
-    noise=Span(0.3, 2.0),
-    noise_fraction=Span(0.0, 0.02),
-    offset=Span(-3.0, 3.0),
-    drift_per_h=Span(-2.0, 2.0),
-    gain_error=Span(-0.01, 0.01),
-    steps=(0.1, 1.0),
-    ends=Span(-20.0, 500.0),
-)
-PERCENT_CHANNEL = ChannelRanges(
-    noise=Span(0.02, 0.1),
-    noise_fraction=Span(0.0, 0.0),
-    offset=Span(-0.1, 0.1),
-    drift_per_h=Span(-0.05, 0.05),
-    gain_error=Span(-0.005, 0.005),
-    steps=(0.01, 0.1),
-    ends=Span(-1.0, 25.0),
-)
-
-
-def draw_sensor(
-    rng: np.random.Generator,
-    ranges: ChannelRanges,
-    *,
-    regime: Regime,
-    delay_s: Span,
-    t90: Span,
-    second_pole_share: Span,
-    cross_factor: float,
-) -> Sensor:
-    """Return a sensor drawn from ranges.
-
-    Parameters
-    ----------
-    rng : numpy.random.Generator
-        Source of all chance.
-    ranges : ChannelRanges
-        Noise, errors, steps and ends.
-    regime : {"stream", "chamber"}
-        What it sees.
-    delay_s, t90 : Span
-        Delay, and time to 90 % of a step without it, s.
-    second_pole_share : Span
-        The second time constant over the first.
-    cross_factor : float
-        Cross-sensitivity, as in `Sensor`.
-
-    Returns
-    -------
-    Sensor
-    """
-    share = second_pole_share.draw(rng)
-    tau_s = t90.draw(rng) / t90_s(1.0, share)
-    return Sensor(
-        regime=regime,
-        delay_s=delay_s.draw(rng),
-        tau_s=tau_s,
-        tau2_s=share * tau_s,
-        noise=ranges.noise.draw(rng),
-        noise_fraction=ranges.noise_fraction.draw(rng),
-        offset=ranges.offset.draw(rng),
-        drift_per_h=ranges.drift_per_h.draw(rng),
-        gain_error=ranges.gain_error.draw(rng),
-        step=float(rng.choice(ranges.steps)),
-        lowest=ranges.ends.low,
-        highest=ranges.ends.high,
-        cross_factor=cross_factor,
-    )
