@@ -2,14 +2,18 @@
 
     EbblineError
     ├── InputError          what was given: a curve file, a reading, a command's option
-    │   └── CurveFileError  one cell or line of a curve file
+    │   └── TableFileError  one cell or line of a file that is a table
+    │       ├── CurveFileError
+    │       └── TraceFileError
     ├── SettingError        a number that the service sets: limits, references, noise
+    │   └── ProfileError    one key of an instrument's profile
     ├── RuleError           a rule set that cannot be read
     │   └── AdoptionError   a rule set that may not be the reporting criterion yet
+    ├── InstrumentError     a link to an analyser that cannot be opened or was lost
     └── ReportError         a report that could not be drawn
 
-Each message says what was wrong, what was allowed and what came. ``exit_code`` is what the
-command line ends with: 2 for input, 3 for a rule set (docs/reference/errors.md).
+Each message says what was wrong, what was allowed and what came. ``exit_code`` is what the command
+line ends with: 2 for input, 3 for a rule set, 4 for an instrument (docs/reference/errors.md).
 """
 
 from collections.abc import Iterable
@@ -33,8 +37,8 @@ def _rebuild(kind: type[EbblineError], fields: dict[str, Any]) -> EbblineError:
     return kind(**fields)
 
 
-class CurveFileError(InputError):
-    """A curve file is refused whole because of one line, column or cell of it.
+class TableFileError(InputError):
+    """A file is refused whole because of one line, column or cell of it.
 
     Parameters
     ----------
@@ -76,10 +80,51 @@ class CurveFileError(InputError):
         return _rebuild, (type(self), dict(self.__dict__))
 
 
+class CurveFileError(TableFileError):
+    """A curve file is refused."""
+
+
+class TraceFileError(TableFileError):
+    """A trace file is refused."""
+
+
 class SettingError(EbblineError):
     """A setting is outside what can be computed with."""
 
     exit_code = 2
+
+
+class ProfileError(SettingError):
+    """An instrument's profile is refused.
+
+    Parameters
+    ----------
+    file : str
+        Name of the profile as the user gave it.
+    key : str
+        The key at fault, with its table, such as ``link.speed``; empty where none is.
+    wrong, allowed, came : str
+        What was wrong, what is allowed there, what came.
+    """
+
+    def __init__(self, *, file: str, key: str, wrong: str, allowed: str, came: str) -> None:
+        self.file = file
+        self.key = key
+        self.wrong = wrong
+        self.allowed = allowed
+        self.came = came
+        place = f"{file}, key {key}" if key else file
+        super().__init__(f"{place}: {wrong}; allowed: {allowed}; came: {came}")
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Let the error travel between processes with its attributes."""
+        return _rebuild, (type(self), dict(self.__dict__))
+
+
+class InstrumentError(EbblineError):
+    """A link to an analyser cannot be opened, or was lost for good."""
+
+    exit_code = 4
 
 
 class RuleError(EbblineError):

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import strategies as st
 
 from ebbline.adapters.files.curve_file import parse_curve
-from ebbline.adapters.files.curve_text import plain
+from ebbline.adapters.files.table_text import plain
 from ebbline.core.curve.breath_test import SYMPTOMS, BreathTest, Status, Try
 from ebbline.core.errors import CurveFileError
 from ebbline.services.overrides import Overrides

@@ -260,6 +260,16 @@ def test_a_line_that_cannot_be_taken_apart_is_refused(text: str, message: str) -
     assert_refused(HEAD + text, f"visit.csv, {message}")
 
 
+def test_a_table_of_quoted_nothing_is_refused() -> None:
+    """A spreadsheet that quotes every cell writes an empty line like this."""
+    assert h2('"",""\nminute,h2_ppm\n0,5\n') == [5.0]
+    assert_refused(
+        HEAD + '"",""\n',
+        "visit.csv, row 2: the file has no table; allowed: a line with the names of the columns, "
+        "then one line for each sample; came: nothing but empty cells",
+    )
+
+
 def test_a_quoted_cell_may_begin_with_the_sign_of_a_head_line() -> None:
     """A note in the first column may be about bag #2."""
     assert table('note,minute,h2_ppm\n"#2, late",0,5\n').tries[0].note == "#2, late"

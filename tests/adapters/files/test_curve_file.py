@@ -12,7 +12,7 @@ import ebbline.adapters.files.curve_file as module
 from ebbline.adapters.files.curve_file import check_fasting, read_curve
 from ebbline.adapters.files.curve_keys import KEYS
 from ebbline.adapters.files.curve_rows import COLUMNS
-from ebbline.adapters.files.curve_text import plain
+from ebbline.adapters.files.table_text import plain, read_bytes
 from ebbline.core.errors import CurveFileError
 from ebbline.services.overrides import Overrides
 from tests.adapters.files.strategies import (
@@ -90,14 +90,12 @@ def test_what_the_system_refuses_is_passed_on_in_our_words(
     assert_listed(caught.value)
 
 
-def test_a_file_that_is_too_large_is_not_read_to_its_end(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_file_that_is_too_large_is_not_read_to_its_end(tmp_path: Path) -> None:
     """One byte above the limit is enough to know."""
-    monkeypatch.setattr(module, "BYTES_ALLOWED", 10)
     path = tmp_path / "visit.csv"
     path.write_bytes(b"0123456789abcdef")
-    assert module._read_bytes(str(path)) == b"0123456789a"
+    found = read_bytes(str(path), allowed="a curve file", bytes_allowed=10)
+    assert found == b"0123456789a"
 
 
 @pytest.mark.parametrize(
@@ -209,9 +207,15 @@ def test_twenty_rows_are_read_in_three_milliseconds() -> None:
 
 def test_the_reader_needs_the_standard_library_alone() -> None:
     """A command that only reads a file must not wait for numerical libraries."""
-    own = ("ebbline.adapters.files.curve_", "ebbline.core.curve.breath_test", "ebbline.core.errors")
+    own = (
+        "ebbline.adapters.files.curve_",
+        "ebbline.adapters.files.table_",
+        "ebbline.core.curve.breath_test",
+        "ebbline.core.errors",
+    )
     found = set()
-    for source in Path(module.__file__).parent.glob("curve_*.py"):
+    folder = Path(module.__file__).parent
+    for source in [*folder.glob("curve_*.py"), *folder.glob("table_*.py")]:
         for node in ast.walk(ast.parse(source.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Import):
                 found |= {name.name for name in node.names}

@@ -2,7 +2,8 @@
 
 import pytest
 
-from ebbline.adapters.files.curve_keys import KEYS, Key
+from ebbline.adapters.files.curve_keys import KEYS
+from ebbline.adapters.files.table_head import Key
 from tests.adapters.files.strategies import HEAD, assert_refused, parse
 
 TABLE = "minute,h2_ppm\n0,5\n"

@@ -2,7 +2,8 @@
 
 import pytest
 
-from ebbline.adapters.files.curve_text import BYTES_ALLOWED, plain, show
+from ebbline.adapters.files.curve_file import BYTES_ALLOWED
+from ebbline.adapters.files.table_text import plain, show
 from tests.adapters.files.strategies import HEAD, assert_refused, parse
 
 FILE = HEAD + "minute,h2_ppm\n0,5\n15,7\n"

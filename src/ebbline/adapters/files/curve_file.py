@@ -7,24 +7,31 @@ touches a file.
 from dataclasses import fields
 from pathlib import Path
 
-from ebbline.adapters.files.curve_dialect import find_decimal, find_delimiter, read_records
-from ebbline.adapters.files.curve_head import (
-    head_numbers,
-    override,
-    read_head,
-    split_head,
-    take_sign,
-    unpad,
-)
+from ebbline.adapters.files.curve_head import head_numbers, override, read_head
+from ebbline.adapters.files.curve_keys import KEYS
 from ebbline.adapters.files.curve_rows import read_columns, read_rows, table_numbers
-from ebbline.adapters.files.curve_text import BYTES_ALLOWED, Place, plain, to_lines
+from ebbline.adapters.files.table_dialect import (
+    DECIMALS,
+    find_decimal,
+    find_delimiter,
+    read_records,
+)
+from ebbline.adapters.files.table_head import split_head, take_sign, unpad
+from ebbline.adapters.files.table_text import Place, plain, read_bytes, refused_as, to_lines
 from ebbline.core.curve.breath_test import BreathTest
+from ebbline.core.errors import CurveFileError
 from ebbline.services.overrides import Overrides
+
+BYTES_ALLOWED = 10_000_000
+"""Largest file that is read, bytes. A test of 30 samples takes about two thousand."""
 
 ROWS_ALLOWED = 1000
 """A test has tens of rows; a file with thousands is something else."""
 
+_DELIMITERS = {",": "comma", ";": "semicolon"}
 
+
+@refused_as(CurveFileError)
 def parse_curve(
     data: bytes, *, file: str, overrides: Overrides, substrates: tuple[str, ...]
 ) -> BreathTest:
@@ -52,16 +59,18 @@ def parse_curve(
         For the first fault: of the text, the head's lines, the separators, the quotes, the
         decimal sign, the head's values, the columns, then the rows from top to bottom.
     """
-    lines = to_lines(data, file)
+    lines = to_lines(data, file, bytes_allowed=BYTES_ALLOWED)
     head, start = split_head(lines, file)
     override(head, _given(overrides), file)
-    declared_delimiter = take_sign(head, "delimiter")
-    declared_decimal = take_sign(head, "decimal")
-    delimiter = find_delimiter(lines[start], Place(file, start + 1), declared_delimiter)
+    declared_delimiter = take_sign(head.get("delimiter"), KEYS["delimiter"].choices)
+    declared_decimal = take_sign(head.get("decimal"), KEYS["decimal"].choices)
+    delimiter = find_delimiter(
+        lines[start], Place(file, start + 1), declared_delimiter, delimiters=_DELIMITERS
+    )
     unpad(head, delimiter)
-    records = read_records(lines, start, delimiter, file)
+    records = list(read_records(lines, start, delimiter, file))
     decimal = declared_decimal or find_decimal(
-        [*head_numbers(head), *table_numbers(records, file)], delimiter
+        [*head_numbers(head), *table_numbers(records, file)], delimiter, possible=DECIMALS
     )
     said = read_head(head, decimal=decimal, substrates=substrates, file=file)
     names = read_columns(records[0], file)
@@ -82,6 +91,7 @@ def parse_curve(
     )
 
 
+@refused_as(CurveFileError)
 def read_curve(
     path: str | Path, *, overrides: Overrides, substrates: tuple[str, ...]
 ) -> BreathTest:
@@ -93,7 +103,8 @@ def read_curve(
         If there is no such file, it cannot be read, or `parse_curve` refuses it.
     """
     file = str(path)
-    return parse_curve(_read_bytes(file), file=file, overrides=overrides, substrates=substrates)
+    data = read_bytes(file, allowed="a curve file", bytes_allowed=BYTES_ALLOWED)
+    return parse_curve(data, file=file, overrides=overrides, substrates=substrates)
 
 
 def _given(overrides: Overrides) -> dict[str, str]:
@@ -106,30 +117,7 @@ def _given(overrides: Overrides) -> dict[str, str]:
     }
 
 
-def _read_bytes(file: str) -> bytes:
-    """Return a file's bytes, of a file that is too large only as many as show that it is."""
-    place = Place(file)
-    try:
-        # Said here because Windows answers a folder with "permission denied".
-        if Path(file).is_dir():
-            place.refuse("this is a folder", allowed="a curve file", came="a folder")
-        with Path(file).open("rb") as stream:
-            return stream.read(BYTES_ALLOWED + 1)
-    except FileNotFoundError:
-        place.refuse("there is no such file", allowed="a curve file", came="nothing")
-    except PermissionError:
-        place.refuse(
-            "the file may not be read", allowed="a file that you may open", came="permission denied"
-        )
-    except (OSError, ValueError) as error:
-        # A name that the system cannot hold is a ValueError: one with a NUL in it, for instance.
-        place.refuse(
-            "the file cannot be read",
-            allowed="a curve file",
-            came=getattr(error, "strerror", None) or str(error),
-        )
-
-
+@refused_as(CurveFileError)
 def check_fasting(test: BreathTest, file: str) -> None:
     """Refuse a test without a fasting reading, where a rise is asked for.
 

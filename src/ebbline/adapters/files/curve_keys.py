@@ -3,28 +3,7 @@
 Limits are of plausibility, set by ebbline to catch a slip of the pen: common practice, no source.
 """
 
-from dataclasses import dataclass
-from typing import Literal
-
-Kind = Literal["number", "choice", "substrate", "reference", "text"]
-
-
-@dataclass(frozen=True, slots=True)
-class Key:
-    """One head key: what it may hold and what it means.
-
-    ``low`` and ``high`` bound a number, in the unit of the name; ``low`` itself is refused where
-    ``above`` is set. ``choices`` are the words of a choice.
-    """
-
-    name: str
-    kind: Kind
-    meaning: str
-    low: float = 0.0
-    high: float = 0.0
-    above: bool = False
-    choices: tuple[str, ...] = ()
-
+from ebbline.adapters.files.table_head import Key
 
 _ROWS = (
     # What was drunk, and by whom.
@@ -97,6 +76,3 @@ _ROWS = (
 
 KEYS = {key.name: key for key in _ROWS}
 """Every known head key by its name, in the order of the reference page."""
-
-SIGN_WORDS = {",": "comma", ";": "semicolon", ".": "point"}
-"""Signs that may be written instead of their word in ``delimiter`` and ``decimal``."""

@@ -3,8 +3,8 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from ebbline.adapters.files.curve_dialect import NumberText, read_number, why_no_number
-from ebbline.adapters.files.curve_text import Place, clip, plain, show
+from ebbline.adapters.files.table_dialect import NumberText, read_number, why_no_number
+from ebbline.adapters.files.table_text import Place, clip, plain, show
 from ebbline.core.curve.breath_test import SYMPTOMS, Status, Try
 from ebbline.core.errors import list_allowed
 
@@ -48,7 +48,7 @@ def read_columns(record: Record, file: str) -> list[str]:
 
     Raises
     ------
-    CurveFileError
+    TableFileError
         If a name is not known, is repeated, or a column that must be there is not.
     """
     row, cells = record
@@ -102,7 +102,7 @@ def read_rows(
 
     Raises
     ------
-    CurveFileError
+    TableFileError
         For the first cell or row that cannot be used.
     """
     if len(records) == 1:
