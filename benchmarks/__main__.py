@@ -2,7 +2,7 @@
 
 import sys
 
-from benchmarks import batch, chance, compiling, pdf, startup
+from benchmarks import batch, chance, compiling, pdf, startup, traces
 from benchmarks.machine import machine
 from benchmarks.timing import table
 
@@ -12,6 +12,7 @@ BENCHMARKS = {
     "chance": chance.measure,
     "compiling": compiling.measure,
     "pdf": pdf.measure,
+    "traces": traces.measure,
 }
 
 

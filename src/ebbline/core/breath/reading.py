@@ -97,6 +97,19 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
+class Measured:
+    """One raw value with what is known of its error.
+
+    ``sd`` is the standard uncertainty that is independent of all other samples, in the value's
+    unit; ``gain_fraction`` the relative one of the gain, which all readings share.
+    """
+
+    value: float
+    sd: float
+    gain_fraction: float
+
+
+@dataclass(frozen=True, slots=True)
 class _Judgement:
     fraction: float | None
     quality: Quality
@@ -135,17 +148,51 @@ def read_sample(
     Reading
         With quality ``accepted``, ``normalised`` or ``refused`` and the reasons in words.
     """
-    judged = _judge({"o2": o2_pct, "co2": co2_pct}, dilution)
-    h2 = _value(h2_ppm, dilution.ambient_h2_ppm, judged, noise, dilution)
-    ch4 = (
-        None
-        if ch4_ppm is None
-        else _value(ch4_ppm, dilution.ambient_ch4_ppm, judged, noise, dilution)
+    return read_values(
+        h2=_by_noise(h2_ppm, noise),
+        ch4=None if ch4_ppm is None else _by_noise(ch4_ppm, noise),
+        o2_pct=o2_pct,
+        co2_pct=co2_pct,
+        dilution=dilution,
     )
+
+
+def _by_noise(value_ppm: float, noise: Noise) -> Measured:
+    return Measured(value_ppm, noise.sd_ppm(value_ppm), noise.gain_fraction)
+
+
+def read_values(
+    *,
+    h2: Measured,
+    ch4: Measured | None,
+    o2_pct: float | None,
+    co2_pct: float | None,
+    dilution: Dilution,
+) -> Reading:
+    """Return the reading of values whose uncertainties are known one by one.
+
+    Parameters
+    ----------
+    h2 : Measured
+        Raw hydrogen, ppm.
+    ch4 : Measured or None
+        Raw methane, ppm, where measured.
+    o2_pct, co2_pct : float or None
+        Marker gases in the same sample, dry percent, where measured; their uncertainties stand in
+        ``dilution``.
+    dilution : Dilution
+        References and limits.
+
+    Returns
+    -------
+    Reading
+        As of :func:`read_sample`.
+    """
+    judged = _judge({"o2": o2_pct, "co2": co2_pct}, dilution)
     normalised = judged.quality == "normalised"
     return Reading(
-        h2=h2,
-        ch4=ch4,
+        h2=_value(h2, dilution.ambient_h2_ppm, judged, dilution),
+        ch4=None if ch4 is None else _value(ch4, dilution.ambient_ch4_ppm, judged, dilution),
         alveolar_fraction=judged.fraction,
         quality=judged.quality,
         scale_u=judged.u_independent / judged.factor if normalised else 0.0,
@@ -190,40 +237,35 @@ def _judge_by(marker: Marker, sample_pct: float, dilution: Dilution) -> _Judgeme
 
 
 def _value(
-    raw_ppm: float, ambient_ppm: float, judged: _Judgement, noise: Noise, dilution: Dilution
+    measured: Measured, ambient_ppm: float, judged: _Judgement, dilution: Dilution
 ) -> GasValue:
     """Return one gas with the uncertainty of what is used of it."""
+    raw_ppm, sd_ppm = measured.value, measured.sd
     if judged.quality == "refused":
         return GasValue(raw_ppm, None, None, None, None, None)
     if judged.quality == "accepted":
         # The raw value counts as the analyser showed it, a little below 0 too: that is noise about
         # 0, and to cut it off would bias rises. What is shown as normalised is never negative.
         shown = None if judged.fraction is None else max(raw_ppm, 0.0)
-        sd = noise.sd_ppm(raw_ppm)
-        return GasValue(raw_ppm, shown, raw_ppm, noise.u_ppm(raw_ppm), sd, sd)
+        u_ppm = math.hypot(sd_ppm, measured.gain_fraction * raw_ppm)
+        return GasValue(raw_ppm, shown, raw_ppm, u_ppm, sd_ppm, sd_ppm)
     value = float(normalise(raw_ppm, ambient_ppm, judged.factor))
 
-    def u(u_sample_ppm: float, u_factor: float) -> float:
+    def u(u_factor: float) -> float:
         return float(
             u_normalised(
-                raw_ppm,
-                u_sample_ppm,
-                ambient_ppm,
-                dilution.u_ambient_ppm,
-                judged.factor,
-                u_factor,
+                raw_ppm, sd_ppm, ambient_ppm, dilution.u_ambient_ppm, judged.factor, u_factor
             )
         )
 
-    sd_ppm = noise.sd_ppm(raw_ppm)
     return GasValue(
         raw_ppm=raw_ppm,
         normalised_ppm=value,
         value_ppm=value,
         u_ppm=math.hypot(
-            u(sd_ppm, math.hypot(judged.u_independent, judged.u_shared)),
-            noise.gain_fraction * value,
+            u(math.hypot(judged.u_independent, judged.u_shared)),
+            measured.gain_fraction * value,
         ),
-        sd_ppm=u(sd_ppm, judged.u_independent),
-        sd_without_marker_ppm=u(sd_ppm, 0.0),
+        sd_ppm=u(judged.u_independent),
+        sd_without_marker_ppm=u(0.0),
     )

@@ -8,6 +8,7 @@ with x the gas at the inlet, shifted by the delay, and the last y what is shown.
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -77,6 +78,27 @@ def step_response(response: Response, time_s: Float) -> Float:
     return 1.0 - slow - carried * tau2 / tau
 
 
+def step_rate_per_s(response: Response, time_s: Float) -> Float:
+    """Return how fast what is shown of a step rises: the derivative of :func:`step_response`.
+
+    Parameters
+    ----------
+    response : Response
+        Delay and poles.
+    time_s : ndarray (n_samples,), s
+        Counted from the step.
+
+    Returns
+    -------
+    ndarray (n_samples,), 1/s
+        Shares of the step per second; 0 until the delay is over.
+    """
+    since = np.asarray(time_s, dtype=np.float64) - response.delay_s
+    slow, _, carried = decays(np.maximum(since, 0.0), response)
+    passed = slow if response.tau2_s == 0.0 else carried
+    return np.where(since >= 0.0, passed / poles_of(response)[0], 0.0)
+
+
 def t90_s(response: Response) -> float:
     """Return the time from the end of the delay to 90 % of a step.
 
@@ -90,7 +112,7 @@ def t90_s(response: Response) -> float:
     float
         s; ln 10 tau for one pole.
     """
-    return _time_to(0.9, response)
+    return time_to_share_s(0.9, response)
 
 
 def rise_10_90_s(response: Response) -> float:
@@ -106,7 +128,7 @@ def rise_10_90_s(response: Response) -> float:
     float
         s; ln 9 tau for one pole.
     """
-    return _time_to(0.9, response) - _time_to(0.1, response)
+    return time_to_share_s(0.9, response) - time_to_share_s(0.1, response)
 
 
 def ramp_under_read(rate_per_s: float, response: Response) -> float:
@@ -211,8 +233,31 @@ def decays(interval_s: Float, response: Response) -> tuple[Float, Float, Float]:
     return slow, np.exp(-interval_s / tau2), slow * interval_s / tau2 * mean
 
 
-def _time_to(share: float, response: Response) -> float:
-    """Return when a step reaches a share, counted from the end of the delay, s."""
+@lru_cache(maxsize=1024)
+def time_to_share_s(share: float, response: Response) -> float:
+    """Return when a step reaches a share of its height.
+
+    Parameters
+    ----------
+    share : float
+        0 to below 1.
+    response : Response
+        Delay and poles.
+
+    Returns
+    -------
+    float
+        s, counted from the end of the delay.
+
+    Raises
+    ------
+    InputError
+        If the share is not from 0 to below 1.
+    """
+    if not 0.0 <= share < 1.0:
+        raise InputError(f"response: share cannot be used; allowed: 0 to below 1; came: {share:g}")
+    if share == 0.0:
+        return 0.0
     if response.tau2_s == 0.0:
         return -math.log(1.0 - share) * response.tau_s
     lag_only = Response(delay_s=0.0, tau_s=response.tau_s, tau2_s=response.tau2_s)

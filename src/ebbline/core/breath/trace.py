@@ -11,19 +11,19 @@ from ebbline.core.errors import InputError, list_allowed
 Float = NDArray[np.float64]
 Channel = Literal["h2_ppm", "ch4_ppm", "o2_pct", "co2_pct", "flow_l_per_s"]
 
-# What a sensor can mean, zero error and noise included. Outside it is a broken line, not breath.
-# Engineering judgement, no source.
+# What a sensor can mean before it is zeroed, noise included. Outside it is a broken line, not
+# breath. Engineering judgement, no source.
 PHYSICAL: dict[Channel, tuple[float, float]] = {
-    "h2_ppm": (-2.0, 2000.0),
-    "ch4_ppm": (-2.0, 2000.0),
-    "o2_pct": (5.0, 21.5),
-    "co2_pct": (0.0, 10.0),
+    "h2_ppm": (-20.0, 2000.0),
+    "ch4_ppm": (-20.0, 2000.0),
+    "o2_pct": (5.0, 25.0),
+    "co2_pct": (-1.0, 15.0),
     "flow_l_per_s": (-15.0, 15.0),
 }
 SLOWEST_HZ = 1.0
 FASTEST_HZ = 100.0
-# Times are often written to the millisecond, so an interval of 10 ms may come a little short.
-_ROUNDING = 1e-6
+# Where samples come unevenly the median interval is only near what the analyser means to send.
+_UNEVEN = 0.05
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -37,9 +37,9 @@ class Trace:
     time_s : ndarray, (n_samples,), s
         Strictly increasing; uneven intervals are allowed.
     h2_ppm, ch4_ppm : ndarray or None, (n_samples,), ppm
-        -2 to 2000.
+        -20 to 2000.
     o2_pct, co2_pct : ndarray or None, (n_samples,), %
-        5 to 21.5 and 0 to 10.
+        5 to 25 and -1 to 15.
     flow_l_per_s : ndarray or None, (n_samples,), L/s
         -15 to 15; breathing out is positive.
 
@@ -162,7 +162,7 @@ def _check_time(time_s: Float) -> None:
         )
     median_s = float(np.median(interval_s))
     shortest, longest = 1.0 / FASTEST_HZ, 1.0 / SLOWEST_HZ
-    if not shortest * (1.0 - _ROUNDING) <= median_s <= longest * (1.0 + _ROUNDING):
+    if not shortest * (1.0 - _UNEVEN) <= median_s <= longest * (1.0 + _UNEVEN):
         raise InputError(
             f"the trace's sampling cannot be used; allowed: {SLOWEST_HZ:g} to {FASTEST_HZ:g} Hz by "
             f"the median interval; came: {1.0 / median_s:g} Hz"

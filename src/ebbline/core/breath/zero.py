@@ -24,8 +24,8 @@ class ZeroLimits:
         Least number of samples, 3 or more.
     ambient_o2_pct, o2_within_pct : float
         O2 of room air, %, and how far the measured O2 may be from it.
-    steady_per_s : float
-        Largest slope of the channel, its unit per second.
+    steady_in_u : float
+        Largest slope of the channel, in standard uncertainties of that slope, known drift included.
     spread : float
         Largest residual sd about the line, in the channel's unit.
     remains : float
@@ -42,7 +42,7 @@ class ZeroLimits:
     fewest: int
     ambient_o2_pct: float
     o2_within_pct: float
-    steady_per_s: float
+    steady_in_u: float
     spread: float
     remains: float
 
@@ -56,7 +56,7 @@ class ZeroLimits:
             "shortest_s",
             "ambient_o2_pct",
             "o2_within_pct",
-            "steady_per_s",
+            "steady_in_u",
             "spread",
             "remains",
         ):
@@ -71,7 +71,8 @@ class ZeroLimits:
 class Zero:
     """A sensor's error in room air: offset at the end of the window, and drift.
 
-    The uncertainties take the noise about the line as independent from sample to sample.
+    The uncertainties take the noise about the line as independent from sample to sample. Where
+    something is known of the drift before, `drift_per_s` is drawn towards 0 by that much.
 
     Parameters
     ----------
@@ -86,7 +87,7 @@ class Zero:
     covariance : float
         Of offset and drift.
     residual_sd : float
-        Sd about the line, in the channel's unit.
+        Sd about the straight line of least squares, in the channel's unit.
     window_s : tuple of float
         Times of the first and the last sample used, s.
     """
@@ -154,12 +155,15 @@ def zero_from(
     window_s: tuple[float, float],
     ambient: float,
     o2_pct: Float | None,
+    least_sd: float,
+    u_drift_per_s: float,
     limits: ZeroLimits,
 ) -> Zeroing:
     """Find offset and drift from the window of room air before the blow.
 
-    A straight line by least squares. What is wrong with the measurement is told in words; a wrong
-    call is an error.
+    A straight line by least squares; a slope that the noise alone makes would be carried on beyond
+    the window, so what is known of the drift holds it back (JCGM 100:2008, 4.3). What is wrong with
+    the measurement is told in words; a wrong call is an error.
 
     Parameters
     ----------
@@ -173,6 +177,11 @@ def zero_from(
         What room air truly holds, in the channel's unit.
     o2_pct : ndarray or None, (n_samples,), %
         O2 on the same times; None where there is no such channel, and then it is not judged.
+    least_sd : float
+        Sd of single values that is known of the sensor, in the channel's unit; the scatter seen
+        counts where it is larger. 0: nothing is known.
+    u_drift_per_s : float
+        Standard uncertainty of the drift before looking, about 0; infinite: nothing is known.
     limits : ZeroLimits
         When the window counts.
 
@@ -199,8 +208,10 @@ def zero_from(
         return Zeroing(
             None, (f"too few samples in room air: {count}, at least {limits.fewest} are needed",)
         )
-    zero = _line(time_s[known], value[known] - ambient)
-    return Zeroing(zero, (*_against(zero, limits), *_against_o2(time_s, o2_pct, inside, limits)))
+    line = _line(time_s[known], value[known] - ambient)
+    zero = line.zero(least_sd, u_drift_per_s)
+    against = _against(line.zero(least_sd, math.inf), zero, u_drift_per_s, limits)
+    return Zeroing(zero, (*against, *_against_o2(time_s, o2_pct, inside, limits)))
 
 
 def apply_zero(time_s: Float, value: Float, zero: Zero) -> Float:
@@ -223,47 +234,71 @@ def apply_zero(time_s: Float, value: Float, zero: Zero) -> Float:
     return value - zero.error(time_s)
 
 
-def _line(time_s: Float, error: Float) -> Zero:
-    """Fit the line by least squares, with the offset at the last sample."""
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """A line about the mean time, where its level and its slope are independent."""
+
+    window_s: tuple[float, float]
+    count: int
+    centre_s: float
+    spread: float
+    mean: float
+    leaning: float
+    residual_sd: float
+
+    def zero(self, least_sd: float, u_drift_per_s: float) -> Zero:
+        """Return the line as a zero, with what is known of the drift as one more measurement."""
+        sd = max(self.residual_sd, least_sd)
+        known = math.inf if u_drift_per_s == 0.0 else (sd / u_drift_per_s) ** 2
+        weight = self.spread + known
+        ahead_s = self.window_s[1] - self.centre_s
+        # About the mean time offset and drift are independent; moved to the end they are not.
+        return Zero(
+            at_s=self.window_s[1],
+            offset=self.mean + self.leaning / weight * ahead_s,
+            drift_per_s=self.leaning / weight,
+            u_offset=sd * math.sqrt(1.0 / self.count + ahead_s * ahead_s / weight),
+            u_drift_per_s=sd / math.sqrt(weight),
+            covariance=sd * sd * ahead_s / weight,
+            residual_sd=self.residual_sd,
+            window_s=self.window_s,
+        )
+
+
+def _line(time_s: Float, error: Float) -> _Line:
+    """Fit a straight line by least squares."""
     count = time_s.size
-    end_s = float(time_s[-1])
-    centre_s = float(time_s.mean())
-    spread = float(np.sum((time_s - centre_s) ** 2))
-    mean = float(error.mean())
-    drift = float(np.sum((time_s - centre_s) * (error - mean))) / spread
-    residual = error - mean - drift * (time_s - centre_s)
-    sd = math.sqrt(float(np.sum(residual * residual)) / (count - 2))
-    ahead_s = end_s - centre_s
-    # About the mean time offset and drift are independent; moved to the end they are not.
-    return Zero(
-        at_s=end_s,
-        offset=mean + drift * ahead_s,
-        drift_per_s=drift,
-        u_offset=sd * math.sqrt(1.0 / count + ahead_s * ahead_s / spread),
-        u_drift_per_s=sd / math.sqrt(spread),
-        covariance=sd * sd * ahead_s / spread,
-        residual_sd=sd,
-        window_s=(float(time_s[0]), end_s),
+    centre_s = float(time_s.sum()) / count
+    since = time_s - centre_s
+    spread = float(since @ since)
+    mean = float(error.sum()) / count
+    leaning = float(since @ (error - mean))
+    residual = error - mean - leaning / spread * since
+    residual_sd = math.sqrt(float(residual @ residual) / (count - 2))
+    return _Line(
+        (float(time_s[0]), float(time_s[-1])), count, centre_s, spread, mean, leaning, residual_sd
     )
 
 
-def _against(zero: Zero, limits: ZeroLimits) -> tuple[str, ...]:
+def _against(line: Zero, zero: Zero, u_drift_per_s: float, limits: ZeroLimits) -> tuple[str, ...]:
     """Return what speaks against a zero in its own channel."""
     reasons: list[str] = []
     length_s = zero.window_s[1] - zero.window_s[0]
     if length_s < limits.shortest_s:
         reasons.append(
-            f"room air too short: {length_s:g} s, at least {limits.shortest_s:g} s are needed"
+            f"room air too short: {length_s:.3g} s, at least {limits.shortest_s:g} s are needed"
         )
-    if abs(zero.drift_per_s) > limits.steady_per_s:
+    known = 0.0 if math.isinf(u_drift_per_s) else u_drift_per_s
+    steady = limits.steady_in_u * math.hypot(line.u_drift_per_s, known)
+    if abs(line.drift_per_s) > steady:
         reasons.append(
-            f"room air not steady: it moves by {zero.drift_per_s:.3g} a second, "
-            f"at most {limits.steady_per_s:g} is allowed"
+            f"room air not steady: it moves by {line.drift_per_s:.3g} a second, "
+            f"at most {steady:.3g} is allowed"
         )
     if zero.residual_sd > limits.spread:
         reasons.append(
             f"room air not steady: it scatters by {zero.residual_sd:.3g}, "
-            f"at most {limits.spread:g} is allowed"
+            f"at most {limits.spread:.3g} is allowed"
         )
     if zero.offset > limits.remains:
         reasons.append(
@@ -283,7 +318,7 @@ def _against_o2(
     if int(known.sum()) < limits.fewest:
         return ("O2 of room air not known: too few samples",)
     # Both ends of the line: a mean would hide breath that is still being washed out.
-    line = _line(time_s[known], o2_pct[known])
+    line = _line(time_s[known], o2_pct[known]).zero(0.0, math.inf)
     ends = line.error(np.array(line.window_s))
     far = float(ends[np.argmax(np.abs(ends - limits.ambient_o2_pct))])
     if abs(far - limits.ambient_o2_pct) > limits.o2_within_pct:

@@ -1,0 +1,151 @@
+"""When breath comes and when room air comes back, by the marker gas, sample by sample.
+
+Both watchers take blocks of any length and give the same answer however a record is cut.
+"""
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ebbline.core.breath.cycle import Watched
+from ebbline.core.breath.settings import ReductionSettings
+
+Float = NDArray[np.float64]
+
+
+class Onset:
+    """Watches for breath: two values in a row past a share of the way to alveolar gas.
+
+    ``crossing_s`` is when the line between samples passes that share, ``before_s`` the last sample
+    before, ``first_s`` the first one past it.
+    """
+
+    def __init__(self, share: float) -> None:
+        self._share = share
+        # The last two values: time and share.
+        self._tail = np.full((2, 2), np.nan)
+        self.crossing_s = math.nan
+        self.before_s = math.nan
+        self.first_s = math.nan
+
+    def feed(self, time_s: Float, share: Float) -> int | None:
+        """Return the index at which breath is certain, or None.
+
+        Parameters
+        ----------
+        time_s, share : ndarray, (n_samples,)
+            Times, s, and shares of the way; NaN for gaps.
+
+        Returns
+        -------
+        int or None
+        """
+        known = np.flatnonzero(np.isfinite(share))
+        pairs = np.concatenate([self._tail, np.column_stack([time_s[known], share[known]])])
+        past = pairs[:, 1] > self._share
+        hits = np.flatnonzero(past[1:] & past[:-1]) + 1
+        # The values carried over were looked at when they came.
+        hits = hits[hits >= 2]
+        if hits.size == 0:
+            self._tail = pairs[-2:]
+            return None
+        hit = int(hits[0])
+        first_s, first = pairs[hit - 1]
+        self.first_s = self.before_s = self.crossing_s = float(first_s)
+        if hit >= 2 and math.isfinite(pairs[hit - 2, 0]):
+            before_s, before = pairs[hit - 2]
+            way = (self._share - before) / (first - before)
+            self.before_s = float(before_s)
+            self.crossing_s = float(before_s + way * (first_s - before_s))
+        return int(known[hit - 2])
+
+
+class Turn:
+    """Watches a blow for room air coming back: its end, or an inhalation and more breath after it.
+
+    The marker is averaged over a few samples, and turns where it is further below its highest than
+    noise can bring it. ``at_s`` is the last turn, ``clear_s`` the last sample before any that was
+    averaged in it, ``peak`` the highest share before it, ``again`` whether breath came after a
+    turn.
+    """
+
+    def __init__(self, watched: Watched, settings: ReductionSettings, interval_s: float) -> None:
+        self._count = max(1, min(30, round(settings.smooth_s / interval_s)))
+        sd = watched.sd_share / math.sqrt(self._count)
+        self.step = max(settings.turn_share, settings.turn_in_sd * sd)
+        self._confirm_s = settings.confirm_s
+        # As many values as are averaged, and one before them.
+        self._tail = np.empty((0, 2))
+        self._low = math.inf
+        self.peak = -math.inf
+        self.at_s = math.nan
+        self.clear_s = math.nan
+        self.again = False
+
+    def feed(self, time_s: Float, share: Float) -> int | None:
+        """Return the index at which the blow is known to be over, or None.
+
+        Parameters
+        ----------
+        time_s, share : ndarray, (n_samples,)
+            Times, s, and shares of the way; NaN for gaps.
+
+        Returns
+        -------
+        int or None
+        """
+        known = np.flatnonzero(np.isfinite(share))
+        pairs = np.concatenate([self._tail, np.column_stack([time_s[known], share[known]])])
+        carried = len(self._tail)
+        self._tail = pairs[-(self._count) :]
+        smooth = self.smooth(pairs[:, 1])
+        # The first few values alone are noisier than a step allows for.
+        at = max(carried, self._count - 1)
+        while at < len(pairs):
+            found = self._next(pairs, smooth, at)
+            if found is None:
+                break
+            at, over = found
+            if over:
+                return int(known[at - carried])
+            at += 1
+        return None
+
+    def smooth(self, share: Float) -> Float:
+        """Return the mean of each share and of the few before it, summed oldest first."""
+        total, number = np.zeros_like(share), np.zeros_like(share)
+        for back in range(min(self._count, len(share)) - 1, -1, -1):
+            total[back:] += share[: len(share) - back]
+            number[back:] += 1.0
+        return total / number
+
+    def _next(self, pairs: Float, smooth: Float, start: int) -> tuple[int, bool] | None:
+        """Return the next event from a sample on, and whether it is the end of the watching."""
+        rest = smooth[start:]
+        if math.isnan(self.at_s):
+            peaks = np.maximum.accumulate(np.concatenate([[self.peak], rest]))[1:]
+            turned = np.flatnonzero(rest < peaks - self.step)
+            stop = int(turned[0]) if turned.size else len(rest) - 1
+            self.peak = float(peaks[stop])
+            if turned.size == 0:
+                return None
+            at = start + stop
+            self.at_s = float(pairs[at, 0])
+            self.clear_s = float(pairs[max(at - self._count, 0), 0])
+            self._low = float(smooth[at])
+            return at, False
+        lows = np.minimum.accumulate(np.concatenate([[self._low], rest]))[1:]
+        risen = rest > lows + self.step
+        late = pairs[start:, 0] >= self.at_s + self._confirm_s
+        events = np.flatnonzero(risen | late)
+        stop = int(events[0]) if events.size else len(rest) - 1
+        self._low = float(lows[stop])
+        if events.size == 0:
+            return None
+        if late[stop]:
+            return start + stop, True
+        self.again = True
+        self.at_s = math.nan
+        self.peak = float(rest[stop])
+        return start + stop, False
