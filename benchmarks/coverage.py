@@ -8,7 +8,7 @@ it has shown.
 """
 
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -51,6 +51,7 @@ class Outcome:
     kind: Kind
     events: tuple[Event, ...]
     good: bool
+    too_dilute: bool
     quality: str
     codes: tuple[str, ...]
     true: Float
@@ -110,6 +111,8 @@ def outcome(blow: Blow, reduction: Reduction) -> Outcome:
         kind=blow.kind,
         events=truth.events,
         good=_is_good(blow) and share >= dilution.refuse_fraction,
+        # So near the limit the marker's own uncertainty decides.
+        too_dilute=share < dilution.refuse_fraction - 0.02,
         quality=reduction.quality,
         codes=tuple(sorted({reason.code for reason in reduction.reasons})),
         true=np.array([truth.above_room.h2_ppm, truth.above_room.ch4_ppm]),
@@ -132,14 +135,6 @@ def _is_good(blow: Blow) -> bool:
     return bad.isdisjoint(blow.truth.events) and long_enough
 
 
-def outcomes(
-    kind: Kind, count: int, seed: int, events: tuple[Event, ...] | None, *, flow: bool
-) -> Iterator[Outcome]:
-    """Yield so many blows of one kind, with what happens drawn or given; the same for a seed."""
-    for block in range(0, count, _BLOCK):
-        yield from block_of(kind, min(_BLOCK, count - block), (seed, block), events, flow)
-
-
 def block_of(
     kind: Kind,
     count: int,
@@ -160,7 +155,7 @@ def block_of(
 def many(
     kind: Kind, count: int, seed: int, events: tuple[Event, ...] | None, *, flow: bool
 ) -> list[Outcome]:
-    """Return what `outcomes` yields, with all processors."""
+    """Return so many blows of one kind, with what happens drawn or given; the same for a seed."""
     blocks = range(0, count, _BLOCK)
     with ProcessPoolExecutor() as pool:
         jobs = [

@@ -88,6 +88,7 @@ def _plateaus(ended: Ended) -> dict[Channel, Plateau | None]:
                 window_s=window_s,
                 end_s=sum(ended.blow_end_s) / 2.0,
                 u_zero=u_zero(cycle, name, zero, window_s[1]),
+                slope_fraction_per_s=cycle.settings.slope_fraction_per_s,
                 u_slope_fraction_per_s=cycle.settings.u_slope_fraction_per_s,
                 fewest=cycle.settings.fewest,
             )

@@ -67,6 +67,7 @@ def fit_plateau(
     window_s: tuple[float, float],
     end_s: float,
     u_zero: float,
+    slope_fraction_per_s: float,
     u_slope_fraction_per_s: float,
     fewest: int,
 ) -> Plateau | None:
@@ -86,8 +87,9 @@ def fit_plateau(
         When expiration ended at the inlet, s: where the end-tidal value is read off the line.
     u_zero : float
         Standard uncertainty of the zero, in the channel's unit.
-    u_slope_fraction_per_s : float
-        Standard uncertainty of the slope before looking, as a share of the level a second.
+    slope_fraction_per_s, u_slope_fraction_per_s : float
+        What is known of the slope before looking, and its standard uncertainty, as shares of the
+        level a second.
     fewest : int
         Least number of values.
 
@@ -113,14 +115,17 @@ def fit_plateau(
         np.exp(-late / slow),
         np.exp(-late / fast) if fast > 0.0 else np.zeros(count),
     ]
-    # Before looking: a nearly flat line, and no more memory of the front than if all of it had
-    # come half-way from the onset to the window.
+    # Before looking: a line that rises a little, and no more memory of the front than if all of it
+    # had come half-way from the onset to the window.
     halfway = np.array([sensor.response.delay_s + (window_s[0] - onset_s) / 2.0])
     memory = size * max(1.0 - float(step_response(sensor.response, halfway)[0]), 1e-6)
     before = np.array([0.0, 1.0 / (size * u_slope_fraction_per_s) ** 2, memory**-2.0, memory**-2.0])
-    theta, matrix, scaled = _robust(np.stack(columns, axis=1), shown / one_sd, before, one_sd)
+    expected = np.array([0.0, level * slope_fraction_per_s, 0.0, 0.0])
+    theta, matrix, scaled = _robust(
+        np.stack(columns, axis=1) / one_sd, shown / one_sd, before, before * expected
+    )
     left = float(np.sum(np.minimum(np.abs(scaled), _HUBER) ** 2))
-    scale = max((_PROFILE_COUNTS + left) / (_PROFILE_COUNTS + count), 1.0)
+    scale = (_PROFILE_COUNTS + left) / (_PROFILE_COUNTS + count)
     covariance = np.linalg.inv(matrix)
     noise = math.sqrt(float(covariance[0, 0]) * scale)
     timing_s = math.hypot(sensor.u_tau_fraction * (slow + fast), sensor.u_delay_s)
@@ -145,15 +150,16 @@ def fit_plateau(
 
 
 def _robust(
-    columns: Float, shown: Float, before: Float, one_sd: float
+    rows: Float, shown: Float, before: Float, before_right: Float
 ) -> tuple[Float, Float, Float]:
     """Return the unknowns, the normal matrix, and the residuals in standard deviations."""
-    rows = columns / one_sd
     weight = np.ones(shown.size)
     for _ in range(_PASSES):
         weighted = rows * weight[:, None]
         matrix = weighted.T @ rows + np.diag(before)
-        theta = np.asarray(np.linalg.solve(matrix, weighted.T @ shown), dtype=np.float64)
+        theta = np.asarray(
+            np.linalg.solve(matrix, weighted.T @ shown + before_right), dtype=np.float64
+        )
         residual = shown - rows @ theta
         weight = np.minimum(1.0, _HUBER / np.maximum(np.abs(residual), _HUBER))
     return theta, matrix, residual

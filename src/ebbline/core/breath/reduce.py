@@ -216,9 +216,10 @@ class Reducer:
         self._hold = Hold(self.cycle, names, self._zeros, start_s=start_s, u_start_s=u_start_s)
         self.phase = "held"
         rows = self._samples.rows
-        used, over = self._hold.feed(rows[np.searchsorted(rows[:, 0], start_s, side="right") :])
+        since = rows[np.searchsorted(rows[:, 0], start_s, side="right") :]
+        used, over = self._hold.feed(since)
         if over:
-            self._end(float(rows[len(rows) - used, 0]))
+            self._end(float(since[used - 1, 0]))
 
     def _end(self, at_s: float) -> None:
         """Be done; what came later in the same block is no part of it."""
@@ -243,7 +244,7 @@ class Reducer:
             share = float(watched.share(np.array(shown[watched.channel])))
         if at_s is not None:
             room_s = at_s - float(self._samples.rows[0, 0]) - room.lead_s
-            blown_s = None if self.phase == "room" else at_s - room.onset_s
+            blown_s = at_s - room.onset_s if self._zeros else None
             left_s = None if hold is None else max(hold.start_s + hold.longest_s - at_s, 0.0)
         return Progress(
             phase=self.phase,

@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields
 from ebbline.core.errors import SettingError
 
 # What may be 0; everything else must be above it.
-_FROM_ZERO = ("warm_up_s", "wash_s", "trim_s")
+_FROM_ZERO = ("warm_up_s", "wash_s", "trim_s", "slope_fraction_per_s")
 _SHARES = ("onset_share", "turn_share", "largest_drift", "least_share", "u_fraction")
 
 
@@ -54,8 +54,9 @@ class ReductionSettings:
         Least and most of the plateau that is used.
     largest_drift : float
         Largest change over the plateau, as a share of its level above room air.
-    u_slope_fraction_per_s : float
-        Standard uncertainty, before looking, of the plateau's slope; share of the level a second.
+    slope_fraction_per_s, u_slope_fraction_per_s : float
+        What is known of the plateau's slope before looking, and its standard uncertainty; share of
+        the level a second.
     largest_residual : float
         A value further than this many standard deviations from the line is not on a plateau.
     fewest : int
@@ -98,6 +99,7 @@ class ReductionSettings:
     plateau_shortest_s: float
     plateau_longest_s: float
     largest_drift: float
+    slope_fraction_per_s: float
     u_slope_fraction_per_s: float
     largest_residual: float
     fewest: int
