@@ -9,7 +9,15 @@ from ebbline._version import __version__
 from ebbline.bootstrap import Application, build
 from ebbline.core.breath.dilution import Marker, alveolar_fraction, normalise, scale, u_normalised
 from ebbline.core.breath.noise import Noise
+from ebbline.core.breath.progress import Progress
 from ebbline.core.breath.reading import Dilution, GasValue, Reading, read_sample
+from ebbline.core.breath.reasons import Reason
+from ebbline.core.breath.reduce import Reducer, reduce
+from ebbline.core.breath.reduction import Reduction, Value
+from ebbline.core.breath.response import Response
+from ebbline.core.breath.sensor import Sensor
+from ebbline.core.breath.settings import ReductionSettings
+from ebbline.core.breath.trace import Trace
 from ebbline.core.curve.breath_test import BreathTest, Setback, Try
 from ebbline.core.curve.curves import Curves, Spread
 from ebbline.core.curve.measures import Measures, measure
@@ -18,9 +26,12 @@ from ebbline.core.errors import (
     CurveFileError,
     EbblineError,
     InputError,
+    InstrumentError,
+    ProfileError,
     ReportError,
     RuleError,
     SettingError,
+    TraceFileError,
 )
 from ebbline.core.rules.grammar import RuleSet, Statement, Validity
 from ebbline.core.rules.interpret import check_adoption, interpret
@@ -37,22 +48,34 @@ __all__ = [
     "EbblineError",
     "GasValue",
     "InputError",
+    "InstrumentError",
     "Interpretation",
     "Marker",
     "Measures",
     "Noise",
     "Overrides",
+    "ProfileError",
+    "Progress",
     "Reading",
+    "Reason",
+    "Reducer",
+    "Reduction",
+    "ReductionSettings",
     "ReportError",
+    "Response",
     "RuleError",
     "RuleSet",
+    "Sensor",
     "Setback",
     "SettingError",
     "Settings",
     "Spread",
     "Statement",
+    "Trace",
+    "TraceFileError",
     "Try",
     "Validity",
+    "Value",
     "__version__",
     "alveolar_fraction",
     "build",
@@ -61,6 +84,7 @@ __all__ = [
     "measure",
     "normalise",
     "read_sample",
+    "reduce",
     "scale",
     "u_normalised",
 ]

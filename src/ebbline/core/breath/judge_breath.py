@@ -54,7 +54,7 @@ def _warm(ended: Ended) -> tuple[Reason, ...]:
     if ended.on_for_s is None or ended.on_for_s >= ended.cycle.settings.warm_up_s:
         return ()
     seen = (
-        f"still warming: on for {ended.on_for_s / 60.0:.0f} min, "
+        f"still warming: on for {math.floor(ended.on_for_s / 60.0)} min, "
         f"at least {ended.cycle.settings.warm_up_s / 60.0:g} min are needed"
     )
     return (Reason("still_warming", seen),)
@@ -79,14 +79,18 @@ def _blown(ended: Ended, plateaus: Mapping[Channel, Plateau | None]) -> tuple[Re
         found.append(Reason("breathed_in", "room air came in the middle of the blow"))
     lasted_s = ended.blow_end_s[0] - ended.onset_s
     least_s = settings.wash_s + settings.trim_s + settings.plateau_shortest_s
-    plateau = plateaus[watched.channel]
-    if lasted_s < least_s or plateau is None:
-        seen = f"{max(lasted_s, 0.0):.1f} s of breath, at least {least_s:g} s are needed"
+    if lasted_s < least_s:
+        # Rounded down, so that what is too short is never shown as long enough.
+        shown_s = math.floor(max(lasted_s, 0.0) * 10.0) / 10.0
+        seen = f"{shown_s:.1f} s of breath, at least {least_s:g} s are needed"
         return (*found, Reason("too_short", seen))
     gap_s = _longest_gap_s(ended, watched, ended.onset_s, ended.blow_end_s[1])
     if gap_s > settings.longest_gap_s:
         seen = f"{gap_s:.2f} s without a value, in which an inhalation could hide"
         found.append(Reason("gaps", seen))
+    if plateaus[watched.channel] is None:
+        seen = f"{_gas(watched.channel)}: too few values on the plateau"
+        return (*found, Reason("too_short", seen))
     for name, line in plateaus.items():
         if line is None:
             found.append(Reason("gaps", f"{_gas(name)}: too few values on the plateau"))

@@ -12,11 +12,13 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 
 from ebbline.core.errors import InputError
 
 Float = NDArray[np.float64]
+
+# More halvings than a number has binary digits.
+_HALVINGS = 60
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -260,13 +262,15 @@ def time_to_share_s(share: float, response: Response) -> float:
         return 0.0
     if response.tau2_s == 0.0:
         return -math.log(1.0 - share) * response.tau_s
+    # Halving holds for any two poles and needs nothing to be loaded; the response only rises.
     lag_only = Response(delay_s=0.0, tau_s=response.tau_s, tau2_s=response.tau2_s)
-    latest = 10.0 * (response.tau_s + response.tau2_s)
-
-    def short_of(time_s: float) -> float:
-        return float(step_response(lag_only, np.array([time_s]))[0]) - share
-
-    return float(brentq(short_of, 0.0, latest, xtol=1e-14 * latest, rtol=1e-14))
+    latest = 10.0 * max(1.0, -math.log(1.0 - share)) * (response.tau_s + response.tau2_s)
+    low, high = 0.0, latest
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2.0
+        reached = float(step_response(lag_only, np.array([middle]))[0])
+        low, high = (middle, high) if reached < share else (low, middle)
+    return (low + high) / 2.0
 
 
 def known_values(what: str, time_s: Float, value: Float, *, fewest: int) -> NDArray[np.bool_]:
