@@ -1,4 +1,4 @@
-"""Write the pages of docs/reference that follow from the code and the data.
+"""Write the pages and pictures of docs that follow from the code and the data.
 
 python docs/generate.py            write them
 python docs/generate.py --check    change nothing; print what differs, exit code 1 if anything does
@@ -20,19 +20,28 @@ from docs.generator import (
     errors,
     interpretation,
     namespace,
+    pictures,
+    quality,
+    reduction,
     rule_sets,
     settings,
 )
 from docs.generator.markdown import ROOT
 
 PAGES: dict[str, Callable[[], str]] = {
-    "commands.md": commands.page,
-    "interpretation.md": interpretation.page,
-    "rule-sets.md": rule_sets.page,
-    "errors.md": errors.page,
-    "settings.md": settings.page,
-    "caveats.md": caveats.page,
-    "python.md": namespace.page,
+    "reference/commands.md": commands.page,
+    "reference/interpretation.md": interpretation.page,
+    "reference/rule-sets.md": rule_sets.page,
+    "reference/errors.md": errors.page,
+    "reference/settings.md": settings.page,
+    "reference/caveats.md": caveats.page,
+    "reference/python.md": namespace.page,
+    "reference/reduction.md": reduction.page,
+    "how-to/breath-quality.md": quality.page,
+    "explanation/pictures/stream-blow.svg": pictures.stream_blow,
+    "explanation/pictures/breathed-in.svg": pictures.breathed_in,
+    "explanation/pictures/slow-chamber.svg": pictures.slow_chamber,
+    "explanation/pictures/step.svg": pictures.step,
 }
 
 
@@ -48,11 +57,11 @@ def differences(path: Path, wanted: str) -> str:
 
 def main(words: list[str]) -> int:
     """Write or check the pages and return the exit code."""
-    parser = argparse.ArgumentParser(description="Write the generated pages of the documentation.")
+    parser = argparse.ArgumentParser(description="Write the generated pages and pictures of docs.")
     parser.add_argument("--check", action="store_true", help="change nothing, print what differs")
     parser.add_argument("--outputs", action="store_true", help="run the recorded commands too")
     chosen = parser.parse_args(words)
-    pages = {ROOT / "docs" / "reference" / name: make() for name, make in PAGES.items()}
+    pages = {ROOT / "docs" / name: make() for name, make in PAGES.items()}
     if chosen.outputs:
         pages |= {path: blocks.refresh(path) for path in blocks.recorded_pages()}
     differing = 0

@@ -6,10 +6,28 @@ from dataclasses import dataclass
 from ebbline.core.breath.dilution import Marker
 from ebbline.core.breath.noise import Noise
 from ebbline.core.breath.reading import Dilution
+from ebbline.core.breath.reasons import Code
+from ebbline.core.breath.settings import ReductionSettings
 from ebbline.core.curve.protocol import BaselineRule, Protocol
 from ebbline.core.curve.transit import TransitDefinition
 from ebbline.core.rules.grammar import RuleSet
 from ebbline.core.rules.wording import Wording
+
+
+@dataclass(frozen=True, slots=True)
+class ReasonWords:
+    """What a reason against a breath means, and what to do at the bench."""
+
+    means: str
+    do: str
+
+
+@dataclass(frozen=True, slots=True)
+class QualityWords:
+    """What stands below every reading of a breath, and the words for each reason against one."""
+
+    caution: str
+    reasons: Mapping[Code, ReasonWords]
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +36,8 @@ class Library:
 
     ``rule_sets`` are in the order in which they are shown; ``noise`` holds typical values and
     ``noise_source`` says so; ``markers`` are the O2 and CO2 references by gas; ``dilution`` holds
-    both markers in order of preference; ``protocols`` are by id.
+    both markers in order of preference; ``protocols`` are by id; ``reduction`` is what traces are
+    reduced by, and ``quality`` the words for what came of it.
     """
 
     engine: str
@@ -31,6 +50,8 @@ class Library:
     noise_source: str
     markers: Mapping[str, Marker]
     dilution: Dilution
+    reduction: ReductionSettings
+    quality: QualityWords
     transit: TransitDefinition
     protocols: Mapping[str, Protocol]
     wording: Wording

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from ebbline._version import __version__
+from ebbline.adapters.files.breath_rows import parse_quality, parse_reduction
 from ebbline.adapters.files.rule_file import read_rule_file
 from ebbline.core.breath.dilution import Marker
 from ebbline.core.breath.noise import Noise
@@ -57,6 +58,8 @@ def load_library() -> Library:
             refuse_fraction=dilution["refuse_fraction"],
             smallest_span_in_u=dilution["smallest_span_in_u"],
         ),
+        reduction=parse_reduction(_table("reduction")),
+        quality=parse_quality(_table("quality")),
         transit=TransitDefinition(**_table("transit")),
         protocols={name: _protocol(name, row) for name, row in _table("protocols").items()},
         wording=parse_wording(_table("wording")),

@@ -229,6 +229,7 @@ def _covariance_used(reading: Reading | None) -> Float:
 
 def _times(ended: Ended) -> Times:
     """Gather when things happened."""
+    window_s = plateau_window_s(ended)
     waited = saved = None
     if ended.held_s is not None and ended.done_s is not None and ended.settled_s is not None:
         waited = ended.done_s - ended.held_s
@@ -236,6 +237,7 @@ def _times(ended: Ended) -> Times:
     return Times(
         onset_s=ended.onset_s,
         end_s=None if ended.blow_end_s is None else sum(ended.blow_end_s) / 2.0,
+        plateau_s=None if window_s is None or window_s[0] >= window_s[1] else window_s,
         held_s=ended.held_s,
         done_s=ended.done_s,
         waited_s=waited,

@@ -45,13 +45,15 @@ class Value:
 class Times:
     """When things happened, s on the trace's clock; None: it was not seen.
 
-    ``onset_s`` and ``end_s`` are of the breath at the inlet; ``held_s`` is when gas was held for
-    the slow sensors and ``done_s`` when the reading was known; ``waited_s`` is the time between
-    the two, and ``saved_s`` how much sooner that is than 99 % of the slowest response.
+    ``onset_s`` and ``end_s`` are of the breath at the inlet, and ``plateau_s`` is where alveolar
+    air was looked for; ``held_s`` is when gas was held for the slow sensors and ``done_s`` when the
+    reading was known; ``waited_s`` is the time between the two, and ``saved_s`` how much sooner
+    that is than 99 % of the slowest response.
     """
 
     onset_s: float | None
     end_s: float | None
+    plateau_s: tuple[float, float] | None
     held_s: float | None
     done_s: float | None
     waited_s: float | None

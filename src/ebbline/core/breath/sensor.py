@@ -127,8 +127,8 @@ def rounding_left(sensor: Sensor, value: float) -> float:
     The mean error of a rounded value whose noise has the sd s is a sine of where the value lies
     between two steps q, sum over k of (-1)^k q/(pi k) sin(2 pi k x/q) exp(-2 (pi k s/q)²) (Widrow
     and Kollar, Quantization Noise, 2008; from memory, not checked against the book; the tests
-    check it against draws). This is the root of its mean square: q/sqrt(12) without noise, and
-    nothing to speak of once the noise is half a step.
+    check it by the normal distribution). This is the root of its mean square: q/sqrt(12) without
+    noise, and nothing to speak of once the noise is half a step.
 
     Parameters
     ----------
