@@ -1,18 +1,30 @@
 """The composition root: settings in, wired application out. Nothing happens at import."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from ebbline.adapters.files.curve_file import check_fasting, read_curve
 from ebbline.adapters.files.library import DATA, load_library
 from ebbline.adapters.files.rule_file import read_rule_file
+from ebbline.adapters.files.trace_file import read_trace
+from ebbline.core.breath.trace import Channel
 from ebbline.core.curve.breath_test import BreathTest
+from ebbline.core.errors import EbblineError
 from ebbline.core.rules.grammar import RuleSet
 from ebbline.core.rules.interpretation import Interpretation
+from ebbline.services.check_profile import CheckProfile
 from ebbline.services.interpret_tests import InterpretTests
 from ebbline.services.library import Library
 from ebbline.services.overrides import Overrides
-from ebbline.services.ports import Paper, RuleReader
+from ebbline.services.ports import Instrument, Paper, RuleReader
+from ebbline.services.prepare_cycle import Said
+
+if TYPE_CHECKING:
+    from ebbline.services.fit_step import FitStep
+    from ebbline.services.listen import Listening
+    from ebbline.services.reduce_traces import ReduceTraces
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +34,58 @@ class Application:
     library: Library
     interpret_tests: InterpretTests
     read_rules: RuleReader
+    check_profile: CheckProfile
+
+    @property
+    def reduce_traces(self) -> "ReduceTraces":
+        """The use case that reduces trace files."""
+        # It loads scipy, which an interpretation does not need.
+        from ebbline.services.reduce_traces import ReduceTraces
+
+        return ReduceTraces(self.library, read_trace, read_instrument)
+
+    @property
+    def fit_step(self) -> "FitStep":
+        """The use case that fits a recorded step."""
+        from ebbline.services.fit_step import FitStep
+
+        return FitStep(read_trace)
+
+    def try_line(self, profile: str, line: str) -> Mapping[Channel, float] | str:
+        """Return what a profile reads from a line, NaN for no value, or why it reads nothing."""
+        from ebbline.adapters.instrument.lines import Unreadable, parse_line
+        from ebbline.adapters.instrument.profile_file import read_profile
+
+        found = parse_line(line, read_profile(profile))
+        if found is None:
+            return "the profile ignores it"
+        return found.words if isinstance(found, Unreadable) else found.values
+
+    def listen(self, profile: str, *, said: Said, keep: str | None) -> "Listening":
+        """Return cycles on an analyser; ``keep`` is the folder for raw log and traces, or None."""
+        from ebbline.adapters.files.trace_keeper import FolderKeeper
+        from ebbline.adapters.instrument.listener import Listener
+        from ebbline.adapters.instrument.profile_file import read_profile
+        from ebbline.adapters.instrument.raw_log import RawLog, utc_now
+        from ebbline.services.listen import Listening
+
+        instrument = read_profile(profile)
+        keeper = None if keep is None else FolderKeeper(Path(keep), utc_now)
+        log = None
+        if keeper is not None:
+            log = RawLog(keeper.new_path(".log"), name=instrument.name)
+        source = Listener(instrument, log=log)
+        try:
+            return Listening(
+                library=self.library,
+                instrument=instrument,
+                said=said,
+                source=source,
+                keep=keeper,
+            )
+        except EbblineError:
+            source.close()
+            raise
 
     def write_report(self, interpretation: Interpretation, *, paper: Paper) -> bytes:
         """Return the report of an interpretation as PDF."""
@@ -48,7 +112,16 @@ def build() -> Application:
         library=library,
         interpret_tests=InterpretTests(library, read, fasting, read_rules),
         read_rules=read_rules,
+        check_profile=CheckProfile(library, read_instrument),
     )
+
+
+def read_instrument(name: str) -> Instrument:
+    """Return the profile of an analyser."""
+    # Links are loaded when the first profile is asked for: other commands start faster.
+    from ebbline.adapters.instrument.profile_file import read_profile
+
+    return read_profile(name)
 
 
 def demo_files() -> list[str]:

@@ -5,25 +5,27 @@ import sys
 from collections.abc import Sequence
 
 from ebbline._version import __version__
-from ebbline.cli import demo, interpret, rules
+from ebbline.cli import demo, interpret, listen, profile, reduce, rules
 from ebbline.core.errors import EbblineError
 
-COMMANDS = (interpret, rules, demo)
+COMMANDS = (interpret, rules, reduce, listen, profile, demo)
 """Modules that each add one command."""
 
 EXIT_CODES = """exit codes:
   0  done
   1  a report could not be drawn
   2  the input or a setting was refused; nothing of it was used
-  3  a rule set was refused, or may not be the reporting criterion yet"""
+  3  a rule set was refused, or may not be the reporting criterion yet
+  4  the link to an analyser could not be opened, or was lost"""
 
 
 def parser() -> argparse.ArgumentParser:
     """Return the parser of the whole command line."""
     top = argparse.ArgumentParser(
         prog="ebbline",
-        description="Interpret hydrogen and methane breath tests: what each published criterion "
-        "says, how sure that is, and a report.",
+        description="Reduce the traces of hydrogen and methane breath tests to readings, and "
+        "interpret their curves: what each published criterion says, how sure that is, and a "
+        "report.",
         epilog=EXIT_CODES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,

@@ -80,7 +80,7 @@ def _dilution(test: BreathTest, library: Library) -> Dilution:
     markers = library.dilution.markers
     reference = test.facts.get("reference")
     if reference is not None:
-        markers = _markers(reference, library)
+        markers = find_markers(reference, library)
     ambient_o2 = _number(test, "ambient_o2_pct")
     if ambient_o2 is not None:
         markers = tuple(
@@ -97,8 +97,25 @@ def _dilution(test: BreathTest, library: Library) -> Dilution:
     )
 
 
-def _markers(reference: str, library: Library) -> tuple[Marker, ...]:
-    """Return the one marker that a reference such as ``o2 13.9`` names, or none."""
+def find_markers(reference: str, library: Library) -> tuple[Marker, ...]:
+    """Return the one marker that a reference such as ``o2 13.9`` names, or none.
+
+    Parameters
+    ----------
+    reference : str
+        A gas, with a percentage where it is not the service's own; or ``none``.
+    library : Library
+        The service's references.
+
+    Returns
+    -------
+    tuple of Marker
+
+    Raises
+    ------
+    InputError
+        If it cannot be read.
+    """
     gas, _, text = reference.strip().lower().partition(" ")
     if gas == "none" and not text:
         return ()

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from ebbline.core.breath.dilution import Marker
 from ebbline.core.breath.noise import Noise
+from ebbline.core.breath.plateau_models import ExhaledNoModel, WashoutModel
 from ebbline.core.breath.reading import Dilution
 from ebbline.core.breath.reasons import Code
 from ebbline.core.breath.settings import ReductionSettings
@@ -37,7 +38,8 @@ class Library:
     ``rule_sets`` are in the order in which they are shown; ``noise`` holds typical values and
     ``noise_source`` says so; ``markers`` are the O2 and CO2 references by gas; ``dilution`` holds
     both markers in order of preference; ``protocols`` are by id; ``reduction`` is what traces are
-    reduced by, and ``quality`` the words for what came of it.
+    reduced by, ``washout`` and ``exhaled_no`` describe a blow beside it, and ``quality`` holds the
+    words for what came of it.
     """
 
     engine: str
@@ -51,6 +53,8 @@ class Library:
     markers: Mapping[str, Marker]
     dilution: Dilution
     reduction: ReductionSettings
+    washout: WashoutModel
+    exhaled_no: ExhaledNoModel
     quality: QualityWords
     transit: TransitDefinition
     protocols: Mapping[str, Protocol]

@@ -76,9 +76,7 @@ def test_a_plateau_that_moves_or_jumps_is_told_with_numbers() -> None:
 
 def test_too_little_volume_for_a_plateau_is_told() -> None:
     """0.15 L is asked; eight seconds at 10 mL/s are 0.08 L."""
-    (only,) = exhaled_no_unmet(
-        TIME, np.full(TIME.size, 9.0), 0.01 * TIME, age_years=None, model=NO
-    )
+    (only,) = exhaled_no_unmet(TIME, np.full(TIME.size, 9.0), 0.01 * TIME, age_years=None, model=NO)
     assert only.what == "plateau volume, L"
     assert_allclose([only.seen, only.asked], [0.08, 0.15])
 

@@ -68,10 +68,20 @@ def test_a_part_of_one_sample_is_not_a_trace() -> None:
 
 def test_values_at_the_limits_are_kept() -> None:
     """The limits themselves are allowed; so are 1 and 100 Hz, and uneven times."""
-    low = np.array([-2.0, 2000.0])
-    Trace(np.array([0.0, 1.0]), low, low, np.array([5.0, 21.5]), np.array([0.0, 10.0]), None)
+    low = np.array([-20.0, 2000.0])
+    Trace(np.array([0.0, 1.0]), low, low, np.array([5.0, 25.0]), np.array([-1.0, 15.0]), None)
     a_trace(time_s=np.arange(4) * 0.01, flow_l_per_s=np.array([-15.0, 15.0, np.nan, 0.0]))
     a_trace(time_s=np.array([0.0, 0.1, 0.15, 7.0]))
+
+
+def test_a_rate_may_be_a_little_off_where_samples_come_unevenly() -> None:
+    """The median interval of 1 and of 100 Hz may be 5 % off, but not 6 %."""
+    for interval_s, good in ((0.0096, True), (1.04, True), (0.0094, False), (1.06, False)):
+        if good:
+            assert a_trace(time_s=np.arange(4) * interval_s).time_s.size == 4
+        else:
+            with pytest.raises(InputError, match="the trace's sampling cannot be used"):
+                a_trace(time_s=np.arange(4) * interval_s)
 
 
 @pytest.mark.parametrize(
@@ -108,26 +118,26 @@ def test_values_at_the_limits_are_kept() -> None:
             "the trace's co2_pct does not fit its times; allowed: shape (4,); came: shape (3,)",
         ),
         (
-            {"h2_ppm": np.array([0.0, -2.1, 0.0, 0.0])},
+            {"h2_ppm": np.array([0.0, -20.1, 0.0, 0.0])},
             (
-                "the trace's h2_ppm at 0.1 s is outside physical limits; allowed: -2 to 2000; "
-                "came: -2.1"
+                "the trace's h2_ppm at 0.1 s is outside physical limits; allowed: -20 to 2000; "
+                "came: -20.1"
             ),
         ),
         (
             {"ch4_ppm": np.array([0.0, 0.0, 2001.0, 0.0])},
             (
-                "the trace's ch4_ppm at 0.2 s is outside physical limits; allowed: -2 to 2000; "
+                "the trace's ch4_ppm at 0.2 s is outside physical limits; allowed: -20 to 2000; "
                 "came: 2001"
             ),
         ),
         (
             {"o2_pct": np.array([20.9, 20.9, 20.9, np.inf])},
-            "the trace's o2_pct at 0.3 s is outside physical limits; allowed: 5 to 21.5; came: inf",
+            "the trace's o2_pct at 0.3 s is outside physical limits; allowed: 5 to 25; came: inf",
         ),
         (
-            {"co2_pct": np.array([-0.1, 0.0, 0.0, 0.0])},
-            "the trace's co2_pct at 0 s is outside physical limits; allowed: 0 to 10; came: -0.1",
+            {"co2_pct": np.array([-1.1, 0.0, 0.0, 0.0])},
+            "the trace's co2_pct at 0 s is outside physical limits; allowed: -1 to 15; came: -1.1",
         ),
         (
             {"flow_l_per_s": np.array([0.0, 16.0, 0.0, 0.0])},

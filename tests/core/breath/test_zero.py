@@ -14,14 +14,23 @@ LIMITS: dict[str, Any] = {
     "fewest": 10,
     "ambient_o2_pct": 20.9,
     "o2_within_pct": 0.3,
-    "steady_per_s": 0.02,
+    "steady_in_u": 5.0,
     "spread": 1.0,
     "remains": 2.0,
 }
 TIME = np.arange(-60.0, 20.0, 0.5)
+# Known drift of which five times are allowed: 0.02 a second where there is no noise.
+U_DRIFT = 0.004
 
 
-def found(value: Float, o2: Float | None = None, **changes: Any) -> Zeroing:
+def found(
+    value: Float,
+    o2: Float | None = None,
+    *,
+    least_sd: float = 0.0,
+    u_drift_per_s: float = U_DRIFT,
+    **changes: Any,
+) -> Zeroing:
     """Return the zero of a minute of room air that holds 0.5 of the gas."""
     return zero_from(
         TIME,
@@ -29,6 +38,8 @@ def found(value: Float, o2: Float | None = None, **changes: Any) -> Zeroing:
         window_s=(-60.0, 0.0),
         ambient=0.5,
         o2_pct=o2,
+        least_sd=least_sd,
+        u_drift_per_s=u_drift_per_s,
         limits=ZeroLimits(**(LIMITS | changes)),
     )
 
@@ -59,11 +70,11 @@ def test_a_channel_without_its_zero_holds_room_air() -> None:
 
 
 def test_uncertainties_are_those_of_polyfit() -> None:
-    """Source: numpy.polyfit with cov=True, about the same time."""
+    """Source: numpy.polyfit with cov=True, about the same time; nothing is known of the drift."""
     rng = np.random.default_rng(7)
     shown = 0.5 + 0.3 + 0.004 * TIME + rng.normal(0.0, 0.4, TIME.size)
     shown[[3, 40]] = np.nan
-    zero = zero_of(found(shown))
+    zero = zero_of(found(shown, u_drift_per_s=np.inf))
     used = (TIME <= 0.0) & np.isfinite(shown)
     line, covariance = np.polyfit(TIME[used], shown[used] - 0.5, 1, cov=True)
     assert_allclose([zero.drift_per_s, zero.offset], line)
@@ -80,10 +91,67 @@ def test_the_stated_uncertainty_is_the_scatter_of_many_zeros() -> None:
     """Twenty seconds after the window; 2000 seeded windows, so about 1.6 % of the sd."""
     rng = np.random.default_rng(11)
     late = np.array([20.0])
-    zeros = [zero_of(found(rng.normal(0.5, 0.4, TIME.size))) for _ in range(2000)]
+    zeros = [
+        zero_of(found(rng.normal(0.5, 0.4, TIME.size), u_drift_per_s=np.inf)) for _ in range(2000)
+    ]
     scatter = np.std([zero.error(late)[0] for zero in zeros])
     stated = np.sqrt(np.mean([zero.u_error(late)[0] ** 2 for zero in zeros]))
     assert_allclose(stated, scatter, rtol=0.06)
+
+
+def test_what_is_known_of_the_drift_counts_as_one_more_measurement_of_it() -> None:
+    """Least squares with a further row drift = 0, solved by numpy for the offset at the end."""
+    rng = np.random.default_rng(2)
+    shown = rng.normal(0.8, 0.4, TIME.size)
+    zero = zero_of(found(shown, least_sd=0.6, u_drift_per_s=0.01))
+    used = TIME <= 0.0
+    design = np.stack([np.ones(int(used.sum())), TIME[used]], axis=1) / 0.6
+    rows = np.vstack([design, [0.0, 1.0 / 0.01]])
+    right = np.append((shown[used] - 0.5) / 0.6, 0.0)
+    covariance = np.linalg.inv(rows.T @ rows)
+    assert_allclose([zero.offset, zero.drift_per_s], covariance @ rows.T @ right)
+    assert_allclose(
+        [zero.u_offset**2, zero.covariance, zero.u_drift_per_s**2],
+        [covariance[0, 0], covariance[0, 1], covariance[1, 1]],
+    )
+
+
+def test_the_scatter_counts_where_it_is_more_than_is_known_of_the_sensor() -> None:
+    """A noisy room is not made quiet by a profile; a quiet minute does not promise quiet."""
+    shown = np.random.default_rng(3).normal(0.5, 0.4, TIME.size)
+    none, less, more = (
+        zero_of(found(shown, least_sd=sd, u_drift_per_s=np.inf)) for sd in (0.0, 0.2, 0.8)
+    )
+    assert less == none
+    assert (more.offset, more.residual_sd) == (none.offset, none.residual_sd)
+    assert_allclose(more.u_offset / none.u_offset, 0.8 / none.residual_sd)
+
+
+def test_a_sensor_that_cannot_drift_has_a_mean_for_its_zero() -> None:
+    """Slopes that noise makes are not carried on."""
+    shown = np.random.default_rng(4).normal(0.9, 0.4, TIME.size)
+    zero = zero_of(found(shown, u_drift_per_s=0.0))
+    used = shown[TIME <= 0.0] - 0.5
+    assert (zero.drift_per_s, zero.u_drift_per_s, zero.covariance) == (0.0, 0.0, 0.0)
+    assert_allclose(zero.offset, used.mean())
+    assert_allclose(zero.u_error(np.array([20.0])), zero.residual_sd / np.sqrt(used.size))
+
+
+def test_a_slope_that_noise_makes_is_steady() -> None:
+    """The limit grows with the noise: 5 standard deviations of a slope over 121 samples."""
+    spread = np.sum((TIME[TIME <= 0.0] + 30.0) ** 2)
+    limit = 5.0 * np.hypot(0.4 / np.sqrt(spread), U_DRIFT)
+    for slope, steady in ((0.99 * limit, True), (1.01 * limit, False)):
+        reasons = found(0.5 + slope * TIME, least_sd=0.4, remains=9.0).reasons
+        against = (
+            f"room air not steady: it moves by {slope:.3g} a second, at most {limit:.3g} is allowed"
+        )
+        assert reasons == (() if steady else (against,))
+    # Where nothing is known of the drift, the noise alone says what is steady.
+    reasons = found(
+        0.5 + 0.9 * limit * TIME, least_sd=0.4, u_drift_per_s=np.inf, remains=9.0
+    ).reasons
+    assert len(reasons) == 1
 
 
 def test_a_time_shift_changes_nothing_and_a_constant_moves_only_the_offset() -> None:
@@ -99,6 +167,8 @@ def test_a_time_shift_changes_nothing_and_a_constant_moves_only_the_offset() -> 
             window_s=(940.0, 1000.0),
             ambient=0.5,
             o2_pct=None,
+            least_sd=0.0,
+            u_drift_per_s=U_DRIFT,
             limits=limits,
         )
     )

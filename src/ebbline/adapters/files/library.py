@@ -9,6 +9,7 @@ from ebbline.adapters.files.breath_rows import parse_quality, parse_reduction
 from ebbline.adapters.files.rule_file import read_rule_file
 from ebbline.core.breath.dilution import Marker
 from ebbline.core.breath.noise import Noise
+from ebbline.core.breath.plateau_models import ExhaledNoModel, WashoutModel
 from ebbline.core.breath.reading import Dilution
 from ebbline.core.curve.protocol import Protocol
 from ebbline.core.curve.transit import TransitDefinition
@@ -32,6 +33,7 @@ def load_library() -> Library:
     settings = _table("settings")
     dilution = _table("dilution")
     noise = _table("noise")["typical"]
+    plateaus = _table("plateau_models")
     substrates = tuple(_table("substrates"))
     markers = {"o2": _marker("o2", dilution["o2"]), "co2": _marker("co2", dilution["co2"])}
     return Library(
@@ -59,6 +61,8 @@ def load_library() -> Library:
             smallest_span_in_u=dilution["smallest_span_in_u"],
         ),
         reduction=parse_reduction(_table("reduction")),
+        washout=WashoutModel(**plateaus["washout-2013"]),
+        exhaled_no=ExhaledNoModel(**plateaus["exhaled-no-2005"]),
         quality=parse_quality(_table("quality")),
         transit=TransitDefinition(**_table("transit")),
         protocols={name: _protocol(name, row) for name, row in _table("protocols").items()},

@@ -12,6 +12,7 @@ from typing import Any
 from numpy import float64
 from numpy.typing import NDArray
 
+from ebbline.core.breath.expiration import Expiration
 from ebbline.core.breath.reading import GasValue, Reading
 from ebbline.core.breath.reduction import Value
 from ebbline.core.breath.sensor import Sensor
@@ -70,6 +71,7 @@ def document(reduced: ReducedTrace) -> dict[str, Any]:
         "covariance_used": _matrix(reduction.covariance_used),
         "zeros": {name: _zero(zeroing) for name, zeroing in reduction.zeros.items()},
         "times": asdict(reduction.times),
+        "blow": None if reduced.expiration is None else _blow(reduced.expiration),
         "outside": [asdict(one) for one in reduction.outside],
         "remarks": list(reduced.remarks),
         "cautions": [reduced.words.caution],
@@ -141,6 +143,17 @@ def _zero(zeroing: Zeroing) -> dict[str, Any]:
         "u_offset": None if zero is None else zero.u_offset,
         "u_drift_per_s": None if zero is None else zero.u_drift_per_s,
         "reasons": list(zeroing.reasons),
+    }
+
+
+def _blow(expiration: Expiration) -> dict[str, Any]:
+    """Return what a blow was like by published models, without its curves."""
+    volumes = expiration.volumes
+    return {
+        "volumes": None if volumes is None else asdict(volumes),
+        "no_volumes": expiration.no_volumes,
+        "noise_gain": expiration.noise_gain,
+        "exhaled_no_unmet": [one._asdict() for one in expiration.exhaled_no],
     }
 
 

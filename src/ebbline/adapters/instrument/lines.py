@@ -18,6 +18,9 @@ _NUMBER = {
 _CLOCK = re.compile(r"(\d{1,2}):(\d{2}):(\d{2}(?:[.,]\d+)?)")
 _TO_SECONDS = {"s": 1.0, "ms": 1e-3, "min": 60.0}
 _DAY_S = 86_400.0
+# Python and patterns count these as blanks. In a line they are what became of other characters,
+# and a digit that becomes a blank would leave another number.
+_GARBAGE = re.compile("[\x0b\x0c\x1c-\x1f\x85]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +99,7 @@ class Assembler:
             return Unreadable("garbled", words)
         try:
             return line.decode(self._form.encoding)
-        except UnicodeDecodeError:
+        except UnicodeError:
             return Unreadable("garbled", f"not {self._form.encoding} text: {shown(line)}")
 
 
@@ -124,6 +127,8 @@ def parse_line(line: str, profile: Profile) -> Values | Unreadable | None:
     form = profile.lines
     if not line.strip() or any(pattern.fullmatch(line) for pattern in form.ignore):
         return None
+    if _GARBAGE.search(line) is not None:
+        return Unreadable("garbled", f"a control character in {shown(line)}")
     fields = _fields(line, form)
     if isinstance(fields, Unreadable):
         return fields
@@ -146,42 +151,59 @@ def parse_line(line: str, profile: Profile) -> Values | Unreadable | None:
 def _fields(line: str, form: LineForm) -> dict[str, str] | Unreadable:
     """Take a line apart into texts by the name of their field."""
     if form.form == "columns":
-        parts = line.split() if form.separator == " " else line.split(form.separator)
+        blanks = form.separator == " "
+        parts = re.split("[ \t]+", line.strip(" \t")) if blanks else line.split(form.separator)
         if len(parts) != form.columns:
             words = f"{len(parts)} columns, {form.columns} are said: {shown(line)}"
             code = "half_line" if len(parts) < form.columns else "garbled"
             return Unreadable(code, words)
-        return {str(at): part.strip() for at, part in enumerate(parts, start=1)}
+        return {str(at): part.strip(" \t") for at, part in enumerate(parts, start=1)}
     if form.form == "pattern":
         assert form.pattern is not None
         found = form.pattern.fullmatch(line)
         if found is None:
             return Unreadable("garbled", f"the pattern does not fit: {shown(line)}")
-        return {name: text.strip() for name, text in found.groupdict().items() if text is not None}
+        groups = found.groupdict().items()
+        return {name: text.strip(" \t") for name, text in groups if text is not None}
     return _json_fields(line)
 
 
 def _json_fields(line: str) -> dict[str, str] | Unreadable:
     """Return the numbers and texts of a JSON object by their paths."""
-    try:
-        document = json.loads(line, parse_int=_Digits, parse_float=_Digits, parse_constant=_Digits)
-    except (json.JSONDecodeError, RecursionError):
-        return Unreadable("garbled", f"not a JSON object: {shown(line)}")
-    if not isinstance(document, dict):
-        return Unreadable("garbled", f"not a JSON object: {shown(line)}")
     fields: dict[str, str] = {}
+    twice: list[str] = []
 
     def walk(node: Any, path: str) -> None:
-        if isinstance(node, dict):
-            for key, value in node.items():
+        if isinstance(node, _Members):
+            for key, value in node:
                 walk(value, f"{path}.{key}" if path else str(key))
-        elif isinstance(node, str):
-            fields[path] = node
-        elif node is None:
-            fields[path] = ""
+        elif node is None or isinstance(node, str):
+            if path in fields:
+                twice.append(path)
+            fields[path] = "" if node is None else node
 
-    walk(document, "")
+    try:
+        document = json.loads(
+            line,
+            parse_int=_Digits,
+            parse_float=_Digits,
+            parse_constant=_Digits,
+            object_pairs_hook=_Members,
+        )
+        walk(document, "")
+    except (json.JSONDecodeError, RecursionError):
+        return Unreadable("garbled", f"not a JSON object: {shown(line)}")
+    if not isinstance(document, _Members):
+        return Unreadable("garbled", f"not a JSON object: {shown(line)}")
+    if twice:
+        return Unreadable("garbled", f"{twice[0]} is there twice: {shown(line)}")
     return fields
+
+
+class _Members(list[tuple[str, Any]]):
+    """The members of a JSON object as they were written, one that is there twice included."""
+
+    __slots__ = ()
 
 
 class _Digits(str):

@@ -14,7 +14,7 @@ from ebbline.core.breath.ended import Ended
 from ebbline.core.breath.hold import above_room, asked, u_zero
 from ebbline.core.breath.judge_breath import reasons_against
 from ebbline.core.breath.plateau import Plateau, fit_plateau
-from ebbline.core.breath.reading import Measured, Reading, read_values
+from ebbline.core.breath.reading import Measured, Reading, read_values, refuse
 from ebbline.core.breath.reasons import Reason
 from ebbline.core.breath.reduction import Reduction, Times, Value
 from ebbline.core.breath.sensor import Sensor, rounding_left, variance_of_one
@@ -43,13 +43,17 @@ def compose(ended: Ended) -> Reduction:
         value = _value(ended, name, plateaus.get(name))
         if value is not None:
             values[name] = value
-    reasons = reasons_against(ended, plateaus, values)
-    reading = _read(ended, values, reasons)
+    reading = _measured(ended, values)
+    reasons = (*reasons_against(ended, plateaus, values), *_too_dilute(reading))
+    if reading is not None and reasons:
+        # What was scaled is told as well; what is too dilute has become a reason.
+        told = () if reading.quality == "refused" else reading.notes
+        reading = refuse(reading, (*(reason.seen for reason in reasons), *told))
     variances = [values[name].u ** 2 if name in values else math.nan for name in _GASES]
     return Reduction(
         method=ended.cycle.method,
         quality="refused" if reading is None else reading.quality,
-        reasons=reasons + _too_dilute(reading, reasons),
+        reasons=reasons,
         reading=reading,
         values=values,
         covariance=np.diag(variances),
@@ -116,7 +120,8 @@ def _value(ended: Ended, name: Channel, plateau: Plateau | None) -> Value | None
     return Value(
         raw=above + ambient,
         budget=_whole(part, sensor, above),
-        peak=float(breath[np.argmax(np.abs(breath))]) + ambient,
+        # Of O2, which breath brings down, what is shown farthest on the way is the lowest.
+        peak=float(breath.min() if name == "o2_pct" else breath.max()) + ambient,
         last=float(breath[-1]) + ambient,
         noise_gain=part.noise / one_sd,
         slope_per_s=None if plateau is None else plateau.slope_per_s,
@@ -130,10 +135,8 @@ def _whole(part: Budget, sensor: Sensor, above: float) -> Budget:
     return replace(part, resolution=rounding_left(sensor, above), calibration=gain * abs(above))
 
 
-def _read(
-    ended: Ended, values: Mapping[Channel, Value], reasons: tuple[Reason, ...]
-) -> Reading | None:
-    """Return the reading; refused where there is any reason against it."""
+def _measured(ended: Ended, values: Mapping[Channel, Value]) -> Reading | None:
+    """Return the reading that the values make, whatever else speaks against the breath."""
     if "h2_ppm" not in values:
         return None
     measured = {
@@ -152,33 +155,7 @@ def _read(
         co2_pct=values["co2_pct"].raw if "co2_pct" in values else None,
         dilution=replace(ended.cycle.dilution, markers=markers),
     )
-    if not reasons:
-        return replace(reading, notes=(*reading.notes, *_not_as_asked(ended)))
-    notes = (*(reason.seen for reason in reasons), *reading.notes)
-    refused = {
-        gas: None
-        if had is None
-        else replace(
-            had,
-            normalised_ppm=None,
-            value_ppm=None,
-            u_ppm=None,
-            sd_ppm=None,
-            sd_without_marker_ppm=None,
-        )
-        for gas, had in (("h2", reading.h2), ("ch4", reading.ch4))
-    }
-    h2 = refused["h2"]
-    assert h2 is not None
-    return replace(
-        reading,
-        h2=h2,
-        ch4=refused["ch4"],
-        quality="refused",
-        scale_u=0.0,
-        reference_u=0.0,
-        notes=notes,
-    )
+    return replace(reading, notes=(*reading.notes, *_not_as_asked(ended)))
 
 
 def _not_as_asked(ended: Ended) -> tuple[str, ...]:
@@ -188,7 +165,9 @@ def _not_as_asked(ended: Ended) -> tuple[str, ...]:
         u, wanted = float(running.u[-1]), float(asked(ended.cycle, running.value[-1:])[0])
         if name in TRACE_GASES and u > wanted:
             gas = name.split("_", maxsplit=1)[0].upper()
-            found.append(f"{gas}: known to {u:.2g} ppm when time was up; {wanted:.2g} was asked")
+            found.append(
+                f"{gas}: known to {u:.2g} ppm when the watching ended; {wanted:.2g} was asked"
+            )
     return tuple(found)
 
 
@@ -205,9 +184,9 @@ def _marker(marker: Marker, values: Mapping[Channel, Value]) -> Marker:
     return replace(marker, u_sample_pct=u_sample, correlation=shared)
 
 
-def _too_dilute(reading: Reading | None, reasons: tuple[Reason, ...]) -> tuple[Reason, ...]:
-    """Return the reason that the alveolar fraction gives, if it refuses by itself."""
-    if reading is None or reading.quality != "refused" or reasons:
+def _too_dilute(reading: Reading | None) -> tuple[Reason, ...]:
+    """Return the reason that the alveolar fraction gives, if it refuses the reading."""
+    if reading is None or reading.quality != "refused":
         return ()
     return (Reason("too_dilute", "; ".join(reading.notes)),)
 

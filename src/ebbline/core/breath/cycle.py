@@ -61,7 +61,8 @@ class Cycle:
     Raises
     ------
     InputError
-        If H2 is missing, or a channel has no reference for room air.
+        If H2 is missing, a channel has no reference for room air, or nothing shows a blow that a
+        channel is to see as it passes.
     """
 
     sensors: Sensors
@@ -78,6 +79,14 @@ class Cycle:
             )
         for name in self.sensors:
             self.ambient(name)
+        passing = [name for name, sensor in self.sensors.items() if sensor.regime == "stream"]
+        watched = self.watched
+        shown = watched is not None and watched.sensor.regime == "stream"
+        if self.method == "blow" and passing and not shown:
+            raise InputError(
+                "reduction: a blow cannot be seen as it passes; allowed: O2 or CO2 of the stream "
+                f"regime among the channels; came: {', '.join(passing)} of it"
+            )
 
     @property
     def watched(self) -> Watched | None:

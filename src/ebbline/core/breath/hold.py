@@ -18,6 +18,9 @@ from ebbline.core.breath.zero import Zeroing
 
 Float = NDArray[np.float64]
 
+# The share of a response that counts as all of it.
+_SETTLED = 0.99
+
 
 class Hold:
     """Follows held gas in some channels.
@@ -66,8 +69,7 @@ class Hold:
         for name, gas in self._gases.items():
             shown = above_room(self._cycle, name, self._zeros[name], rows)
             self.running[name] = gas.feed(rows[:, 0], shown)
-            if name in TRACE_GASES:
-                enough &= self._known(name)
+            enough &= self._known(name)
         enough |= rows[:, 0] >= self.start_s + self.longest_s
         if not enough.any():
             return len(rows), False
@@ -78,11 +80,17 @@ class Hold:
         return stop + 1, True
 
     def _known(self, name: Channel) -> NDArray[np.bool_]:
-        """Return after which samples a gas is known as well as was asked."""
+        """Return after which samples a gas is known as well as was asked.
+
+        Nothing is asked of a marker beside H2 or CH4; by itself it is watched until it is there.
+        """
         running = self.running[name]
-        u = np.hypot(running.u, rounding_left(self._cycle.sensors[name], 0.0))
-        seen = running.share >= self._cycle.settings.least_share
-        return (u <= asked(self._cycle, running.value)) & seen
+        if name in TRACE_GASES:
+            u = np.hypot(running.u, rounding_left(self._cycle.sensors[name], 0.0))
+            seen = running.share >= self._cycle.settings.least_share
+            return (u <= asked(self._cycle, running.value)) & seen
+        beside = any(gas in TRACE_GASES for gas in self._gases)
+        return (running.share >= _SETTLED) | beside
 
     @property
     def longest_s(self) -> float:
@@ -93,7 +101,7 @@ class Hold:
     def settled_s(self) -> float:
         """Time to 99 % of the slowest response, s."""
         responses = [self._cycle.sensors[name].response for name in self._gases]
-        return max(one.delay_s + time_to_share_s(0.99, one) for one in responses)
+        return max(one.delay_s + time_to_share_s(_SETTLED, one) for one in responses)
 
     def budgets(self) -> dict[Channel, Budget]:
         """Return the uncertainty of each gas that has an estimate, by source."""

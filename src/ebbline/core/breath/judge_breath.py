@@ -129,10 +129,11 @@ def _inhaled(ended: Ended, onset_s: float, end_s: float) -> bool:
 
 
 def _longest_gap_s(ended: Ended, watched: Watched, onset_s: float, end_s: float) -> float:
-    """Return the longest time without a value of the marker, from onset to end, s."""
+    """Return the longest time without a value of the marker, s, that at the onset included."""
     known = np.isfinite(ended.rows[:, column(watched.channel)])
     at_s = ended.rows[known, 0] - watched.sensor.response.delay_s
-    during = at_s[(at_s >= onset_s) & (at_s <= end_s)]
+    first = max(int(np.searchsorted(at_s, onset_s)) - 1, 0)
+    during = at_s[first : int(np.searchsorted(at_s, end_s, side="right"))]
     return float(np.max(np.diff(during))) if during.size > 1 else math.inf
 
 

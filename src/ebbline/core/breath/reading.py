@@ -1,7 +1,7 @@
 """The reading: what one breath says, with its uncertainty, its quality and the reasons for it."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from ebbline.core.breath.dilution import Marker, normalise, scale, u_normalised
@@ -198,6 +198,32 @@ def read_values(
         scale_u=judged.u_independent / judged.factor if normalised else 0.0,
         reference_u=judged.u_shared / judged.factor if normalised else 0.0,
         notes=judged.notes,
+    )
+
+
+def refuse(reading: Reading, notes: tuple[str, ...]) -> Reading:
+    """Return a reading that does not count: its raw values are kept, and nothing else of them.
+
+    Parameters
+    ----------
+    reading : Reading
+        The reading.
+    notes : tuple of str
+        Why, in words.
+
+    Returns
+    -------
+    Reading
+    """
+    ch4 = reading.ch4
+    return replace(
+        reading,
+        h2=GasValue(reading.h2.raw_ppm, None, None, None, None, None),
+        ch4=None if ch4 is None else GasValue(ch4.raw_ppm, None, None, None, None, None),
+        quality="refused",
+        scale_u=0.0,
+        reference_u=0.0,
+        notes=notes,
     )
 
 

@@ -22,9 +22,9 @@ class Value:
     """One gas of one breath, in its channel's unit.
 
     ``raw`` is the final value: end-tidal from the plateau, or what the held gas settles to, zero
-    taken off and room air put back. ``peak`` is the highest that was shown and ``last`` the last:
-    neither is a result. ``noise_gain`` is the sd of ``raw`` from noise over that of one sample;
-    ``slope_per_s`` that of the plateau, None for a held gas.
+    taken off and room air put back. ``peak`` is the highest that was shown (of O2 the lowest) and
+    ``last`` the last: neither is a result. ``noise_gain`` is the sd of ``raw`` from noise over that
+    of one sample; ``slope_per_s`` that of the plateau, None for a held gas.
     """
 
     raw: float
