@@ -129,11 +129,11 @@ def _inhaled(ended: Ended, onset_s: float, end_s: float) -> bool:
 
 
 def _longest_gap_s(ended: Ended, watched: Watched, onset_s: float, end_s: float) -> float:
-    """Return the longest time without a value of the marker, s, that at the onset included."""
+    """Return the longest time without a value of the marker, s, at onset and end included."""
     known = np.isfinite(ended.rows[:, column(watched.channel)])
     at_s = ended.rows[known, 0] - watched.sensor.response.delay_s
     first = max(int(np.searchsorted(at_s, onset_s)) - 1, 0)
-    during = at_s[first : int(np.searchsorted(at_s, end_s, side="right"))]
+    during = at_s[first : int(np.searchsorted(at_s, end_s, side="right")) + 1]
     return float(np.max(np.diff(during))) if during.size > 1 else math.inf
 
 
