@@ -174,6 +174,9 @@ class Listener:
             self._assembler.reset()
             words = f"a line broke off after {pending} bytes, for {pause_s:.1f} s"
             events += self._watch.line(at_s, Unreadable("half_line", words))
+        elif not pending and pause_s >= self._profile.silent_after_s:
+            # A cable put back in the middle of a line makes its tail look like a whole one.
+            self._assembler.reset()
         lines = self._assembler.feed(received.data)
         arrivals = self._times.arrivals(at_s, len(lines))
         for line, arrived_s in zip(lines, arrivals, strict=True):

@@ -66,7 +66,18 @@ def compose(ended: Ended) -> Reduction:
 
 
 def plateau_window_s(ended: Ended) -> tuple[float, float] | None:
-    """Return when alveolar air is looked for at the inlet, s; None where no blow has passed."""
+    """Return when alveolar air is looked for at the inlet.
+
+    Parameters
+    ----------
+    ended : Ended
+        What the cycle has seen.
+
+    Returns
+    -------
+    tuple of float or None
+        Start and end, s on the trace's clock; None where no blow has passed.
+    """
     if ended.blow_end_s is None or ended.onset_s is None:
         return None
     settings = ended.cycle.settings

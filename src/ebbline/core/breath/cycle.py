@@ -114,5 +114,16 @@ class Cycle:
 
 
 def marker_channel(marker: Marker) -> Channel:
-    """Return the channel of a marker gas."""
+    """Return the channel of a marker gas.
+
+    Parameters
+    ----------
+    marker : Marker
+        The marker's references.
+
+    Returns
+    -------
+    str
+        Name of the channel.
+    """
     return "o2_pct" if marker.gas == "o2" else "co2_pct"

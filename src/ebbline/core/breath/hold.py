@@ -128,12 +128,41 @@ class Hold:
 
 
 def asked(cycle: Cycle, value: Float) -> Float:
-    """Return the standard uncertainty asked of values of H2 or CH4, ppm."""
+    """Return the standard uncertainty that is asked of values of H2 or CH4.
+
+    Parameters
+    ----------
+    cycle : Cycle
+        What the cycle is run with.
+    value : ndarray of any shape, ppm
+        The values.
+
+    Returns
+    -------
+    ndarray of the same shape, ppm
+    """
     return np.maximum(cycle.settings.u_ppm, cycle.settings.u_fraction * np.abs(value))
 
 
 def u_zero(cycle: Cycle, name: Channel, zeroing: Zeroing, at_s: float) -> float:
-    """Return the standard uncertainty of a channel's zero at a time, rounding in it included."""
+    """Return the standard uncertainty of a channel's zero at a time, rounding in it included.
+
+    Parameters
+    ----------
+    cycle : Cycle
+        What the cycle is run with.
+    name : str
+        The channel.
+    zeroing : Zeroing
+        Its zero.
+    at_s : float
+        The time, s.
+
+    Returns
+    -------
+    float
+        In the channel's unit.
+    """
     sensor, zero = cycle.sensors[name], zeroing.zero
     if zero is None:
         # Nothing was measured; the reading is refused, and its number stands for itself.
@@ -142,6 +171,23 @@ def u_zero(cycle: Cycle, name: Channel, zeroing: Zeroing, at_s: float) -> float:
 
 
 def above_room(cycle: Cycle, name: Channel, zeroing: Zeroing, rows: Float) -> Float:
-    """Return a channel above room air with its zero taken off, (n_samples,)."""
+    """Return a channel above room air with its zero taken off.
+
+    Parameters
+    ----------
+    cycle : Cycle
+        What the cycle is run with.
+    name : str
+        The channel.
+    zeroing : Zeroing
+        Its zero.
+    rows : ndarray, (n_samples, 6)
+        Samples.
+
+    Returns
+    -------
+    ndarray, (n_samples,)
+        In the channel's unit; NaN for gaps.
+    """
     shown = rows[:, column(name)] - cycle.ambient(name)
     return shown if zeroing.zero is None else shown - zeroing.zero.error(rows[:, 0])

@@ -12,7 +12,18 @@ COLUMNS: tuple[Channel, ...] = tuple(PHYSICAL)
 
 
 def rows_of(trace: Trace) -> Float:
-    """Return a trace as rows, (n_samples, 6): time, then `COLUMNS`; NaN where there is nothing."""
+    """Return a trace as rows.
+
+    Parameters
+    ----------
+    trace : Trace
+        The trace.
+
+    Returns
+    -------
+    ndarray, (n_samples, 6)
+        Time, s, then the channels in the order of `COLUMNS`; NaN where there is nothing.
+    """
     rows = np.full((trace.time_s.size, len(COLUMNS) + 1), np.nan)
     rows[:, 0] = trace.time_s
     for name in trace.channels:
@@ -21,7 +32,17 @@ def rows_of(trace: Trace) -> Float:
 
 
 def column(name: Channel) -> int:
-    """Return a channel's column in a row."""
+    """Return a channel's column in a row.
+
+    Parameters
+    ----------
+    name : str
+        The channel.
+
+    Returns
+    -------
+    int
+    """
     return COLUMNS.index(name) + 1
 
 
