@@ -44,12 +44,17 @@ class Application:
 
         return ReduceTraces(self.library, read_trace, read_instrument)
 
-    @property
-    def fit_step(self) -> "FitStep":
-        """The use case that fits a recorded step."""
+    def fit_step(self, *, log_profile: str | None) -> "FitStep":
+        """Return the use case that fits a step in a trace file or, with its profile, a raw log."""
         from ebbline.services.fit_step import FitStep
 
-        return FitStep(read_trace)
+        if log_profile is None:
+            return FitStep(read_trace)
+        from ebbline.adapters.instrument.logged_trace import read_logged_trace
+        from ebbline.adapters.instrument.profile_file import read_profile
+
+        profile = read_profile(log_profile)
+        return FitStep(lambda name: read_logged_trace(name, profile))
 
     def try_line(self, profile: str, line: str) -> Mapping[Channel, float] | str:
         """Return what a profile reads from a line, NaN for no value, or why it reads nothing."""

@@ -68,7 +68,12 @@ def _add_step(actions: "argparse._SubParsersAction[argparse.ArgumentParser]") ->
         "the inlet changed once, at a known time, and print the lines for the profile.",
         allow_abbrev=False,
     )
-    step.add_argument("file", metavar="TRACE", help="a trace file with one step (CSV)")
+    step.add_argument(
+        "file",
+        metavar="TRACE",
+        help="a trace file with one step (CSV), or with --profile a raw log of it",
+    )
+    step.add_argument("--profile", metavar="FILE", help="profile to read a raw log by")
     step.add_argument("--channel", required=True, metavar="NAME", help="such as h2_ppm")
     step.add_argument(
         "--at",
@@ -112,7 +117,7 @@ def run_step(chosen: argparse.Namespace) -> int:
     from ebbline.cli.breath_lines import a_console, gas_of, invented_mark, say
 
     application = build()
-    found = application.fit_step(
+    found = application.fit_step(log_profile=chosen.profile)(
         chosen.file, channel=chosen.channel, at_s=chosen.at, poles=chosen.poles
     )
     console = a_console()
