@@ -53,7 +53,7 @@ class Application:
         from ebbline.adapters.instrument.logged_trace import read_logged_trace
         from ebbline.adapters.instrument.profile_file import read_profile
 
-        profile = read_profile(log_profile)
+        profile = read_profile(profile_named(log_profile))
         return FitStep(lambda name: read_logged_trace(name, profile))
 
     def try_line(self, profile: str, line: str) -> Mapping[Channel, float] | str:
@@ -61,7 +61,7 @@ class Application:
         from ebbline.adapters.instrument.lines import Unreadable, parse_line
         from ebbline.adapters.instrument.profile_file import read_profile
 
-        found = parse_line(line, read_profile(profile))
+        found = parse_line(line, read_profile(profile_named(profile)))
         if found is None:
             return "the profile ignores it"
         return found.words if isinstance(found, Unreadable) else found.values
@@ -74,7 +74,7 @@ class Application:
         from ebbline.adapters.instrument.raw_log import RawLog, utc_now
         from ebbline.services.listen import Listening
 
-        instrument = read_profile(profile)
+        instrument = read_profile(profile_named(profile))
         keeper = None if keep is None else FolderKeeper(Path(keep), utc_now)
         log = None
         if keeper is not None:
@@ -126,7 +126,13 @@ def read_instrument(name: str) -> Instrument:
     # Links are loaded when the first profile is asked for: other commands start faster.
     from ebbline.adapters.instrument.profile_file import read_profile
 
-    return read_profile(name)
+    return read_profile(profile_named(name))
+
+
+def profile_named(name: str) -> str:
+    """Return the file of a profile: the one of that name, else an invented one that is bundled."""
+    bundled = {path.stem: str(path) for path in (DATA / "profiles").glob("*.toml")}
+    return name if Path(name).exists() else bundled.get(name, name)
 
 
 def demo_files() -> list[str]:

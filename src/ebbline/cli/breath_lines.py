@@ -236,12 +236,11 @@ def _blow(reduced: ReducedTrace) -> list[str]:
             f"Fowler, {100.0 * volumes.bohr_share:.0f} % of the breath by Bohr; slope of phase III "
             f"{volumes.phase_iii_per_l:+.2f} %/L."
         )
-    unmet = ", ".join(
-        f"{one.what}: {one.seen:.2g}, {one.asked:g} asked" for one in expiration.exhaled_no
-    )
-    lines.append(
-        "As a manoeuvre for exhaled nitric oxide it "
-        + (f"would not count ({unmet})." if unmet else "would count.")
-        + " No such rule exists for hydrogen or methane."
+    elif expiration.volume_l is not None:
+        lines.append(f"Dead space not told: {expiration.no_volumes}.")
+    lines.extend(
+        f"Beside the rules for exhaled nitric oxide (none exists for H2 or CH4): {one.what} "
+        f"{one.seen:.2g}, {one.asked:g} asked."
+        for one in expiration.exhaled_no
     )
     return lines

@@ -35,7 +35,10 @@ def add_to(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> N
 def add_profile(parser: argparse.ArgumentParser) -> None:
     """Add the flag that names the analyser's profile."""
     parser.add_argument(
-        "--profile", required=True, metavar="FILE", help="profile of the analyser (TOML)"
+        "--profile",
+        required=True,
+        metavar="FILE",
+        help="profile of the analyser (TOML), or the name of a bundled one",
     )
 
 

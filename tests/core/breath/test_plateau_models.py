@@ -45,7 +45,10 @@ def test_a_breath_of_straight_pieces_has_the_volumes_of_algebra() -> None:
 def test_a_long_flat_exhalation_meets_every_criterion() -> None:
     """Eight seconds at 50 mL/s with a plateau that moves by 5 %."""
     value = np.where(TIME < 1.0, TIME * 20.0, 20.0 + 0.125 * (TIME - 1.0))
-    assert exhaled_no_unmet(TIME, value, 0.05 * TIME, age_years=40.0, model=NO) == ()
+    assert (
+        exhaled_no_unmet(TIME, value, 0.05 * TIME, plateau_end_s=8.0, age_years=40.0, model=NO)
+        == ()
+    )
 
 
 def test_a_short_exhalation_is_told_and_a_child_may_blow_for_less() -> None:
@@ -53,15 +56,21 @@ def test_a_short_exhalation_is_told_and_a_child_may_blow_for_less() -> None:
     short = TIME <= 5.0
     value = np.full(int(short.sum()), 20.0)
     for age, asked in ((40.0, 6.0), (None, 6.0)):
-        unmet = exhaled_no_unmet(TIME[short], value, None, age_years=age, model=NO)
+        unmet = exhaled_no_unmet(
+            TIME[short], value, None, plateau_end_s=5.0, age_years=age, model=NO
+        )
         assert [tuple(one) for one in unmet] == [("breathed out for, s", 5.0, asked)]
-    assert exhaled_no_unmet(TIME[short], value, None, age_years=8.0, model=NO) == ()
+    assert (
+        exhaled_no_unmet(TIME[short], value, None, plateau_end_s=5.0, age_years=8.0, model=NO) == ()
+    )
 
 
 def test_a_plateau_that_moves_or_jumps_is_told_with_numbers() -> None:
     """A rise of 20 % over the last three seconds, and one point 15 % off."""
     rising = 10.0 + np.maximum(TIME - 5.0, 0.0) * 2.5 / 3.0
-    first, second = exhaled_no_unmet(TIME, rising, None, age_years=None, model=NO)
+    first, second = exhaled_no_unmet(
+        TIME, rising, None, plateau_end_s=8.0, age_years=None, model=NO
+    )
     assert (first.what, second.what) == (
         "change over the plateau, share",
         "farthest point from an end, share",
@@ -69,28 +78,42 @@ def test_a_plateau_that_moves_or_jumps_is_told_with_numbers() -> None:
     assert_allclose([first.seen, first.asked], [0.2, 0.1], atol=1e-9)
     jumping = np.full(TIME.size, 10.0)
     jumping[70] = 11.5
-    (only,) = exhaled_no_unmet(TIME, jumping, None, age_years=None, model=NO)
+    (only,) = exhaled_no_unmet(TIME, jumping, None, plateau_end_s=8.0, age_years=None, model=NO)
     assert only.what == "farthest point from an end, share"
     assert_allclose([only.seen, only.asked], [0.15, 0.1], atol=1e-9)
 
 
 def test_too_little_volume_for_a_plateau_is_told() -> None:
     """0.15 L is asked; eight seconds at 10 mL/s are 0.08 L."""
-    (only,) = exhaled_no_unmet(TIME, np.full(TIME.size, 9.0), 0.01 * TIME, age_years=None, model=NO)
+    (only,) = exhaled_no_unmet(
+        TIME, np.full(TIME.size, 9.0), 0.01 * TIME, plateau_end_s=8.0, age_years=None, model=NO
+    )
     assert only.what == "plateau volume, L"
     assert_allclose([only.seen, only.asked], [0.08, 0.15])
 
 
 def test_no_gas_above_the_room_has_no_change_either() -> None:
     """A share of nothing is nothing, and not an error."""
-    assert exhaled_no_unmet(TIME, np.zeros(TIME.size), None, age_years=None, model=NO) == ()
+    assert (
+        exhaled_no_unmet(
+            TIME, np.zeros(TIME.size), None, plateau_end_s=8.0, age_years=None, model=NO
+        )
+        == ()
+    )
 
 
 def test_arrays_that_do_not_fit_are_refused() -> None:
     """Times and values must be of one length."""
     with pytest.raises(InputError) as caught:
-        exhaled_no_unmet(TIME, TIME[:-1], None, age_years=None, model=NO)
+        exhaled_no_unmet(TIME, TIME[:-1], None, plateau_end_s=8.0, age_years=None, model=NO)
     assert str(caught.value) == (
         "plateau: the arrays do not fit; allowed: times and values of one length, two or more; "
         "came: shapes (81,) and (80,)"
     )
+
+
+def test_what_comes_after_the_end_of_the_plateau_is_not_judged() -> None:
+    """Room air in the last half second does not count against the gas before it."""
+    value = np.where(TIME > 7.5, 2.0, 20.0)
+    assert exhaled_no_unmet(TIME, value, None, plateau_end_s=7.5, age_years=None, model=NO) == ()
+    assert exhaled_no_unmet(TIME, value, None, plateau_end_s=8.0, age_years=None, model=NO) != ()

@@ -106,7 +106,14 @@ def expiration_of(
         noise_gain=gas.noise_gain,
         volumes=volumes,
         no_volumes=why,
-        exhaled_no=exhaled_no_unmet(at_s, above, volume_l, age_years=age_years, model=exhaled_no),
+        exhaled_no=exhaled_no_unmet(
+            at_s,
+            above,
+            volume_l,
+            plateau_end_s=at_s[-1] if times.plateau_s is None else times.plateau_s[1],
+            age_years=age_years,
+            model=exhaled_no,
+        ),
     )
 
 
@@ -128,7 +135,8 @@ def _volumes(
     """Return what volume tells, or why it tells nothing."""
     if volume_l is None:
         return None, "no flow was measured"
-    if rate_hz < model.slowest_hz:
+    # Uneven times make the median interval a little longer than what the analyser means to send.
+    if rate_hz < 0.95 * model.slowest_hz:
         return None, f"{rate_hz:.3g} samples a second, at least {model.slowest_hz:g} are needed"
     try:
         return by_volume(volume_l, marker_pct, inspired_pct=inspired_pct, model=model), ""

@@ -147,12 +147,14 @@ def exhaled_no_unmet(
     value: Float,
     volume_l: Float | None,
     *,
+    plateau_end_s: float,
     age_years: float | None,
     model: ExhaledNoModel,
 ) -> tuple[Unmet, ...]:
     """Return which of the criteria of an exhaled-NO manoeuvre a blow does not meet.
 
-    The plateau is the end of the exhalation that is as long, and holds as much, as is asked.
+    The plateau ends where it is said to end, and begins as much earlier as it is asked to be long
+    and to hold.
 
     Parameters
     ----------
@@ -161,6 +163,8 @@ def exhaled_no_unmet(
         in any unit, above what is in the room.
     volume_l : ndarray or None, (n_samples,), L
         Expired volume; None: not known, and not judged.
+    plateau_end_s : float
+        Until when the gas is told: the very end of an exhalation is often mixed with room air, s.
     age_years : float or None
         Age; None: judged as an adult.
     model : ExhaledNoModel
@@ -187,14 +191,15 @@ def exhaled_no_unmet(
     lasted_s = float(time_s[-1] - time_s[0])
     if lasted_s < least_s:
         unmet.append(Unmet("breathed out for, s", lasted_s, least_s))
-    part = time_s >= time_s[-1] - model.plateau_s
+    last_at = max(int(np.searchsorted(time_s, plateau_end_s, side="right")) - 1, 0)
+    begins = time_s >= time_s[last_at] - model.plateau_s
     if volume_l is not None:
-        part |= volume_l >= volume_l[-1] - model.plateau_l
-        if volume_l[-1] - volume_l[0] < model.plateau_l:
-            unmet.append(
-                Unmet("plateau volume, L", float(volume_l[-1] - volume_l[0]), model.plateau_l)
-            )
-    first, last = float(value[part][0]), float(value[-1])
+        begins |= volume_l >= volume_l[last_at] - model.plateau_l
+        held_l = float(volume_l[last_at] - volume_l[0])
+        if held_l < model.plateau_l:
+            unmet.append(Unmet("plateau volume, L", held_l, model.plateau_l))
+    part = begins & (np.arange(time_s.size) <= last_at)
+    first, last = float(value[part][0]), float(value[last_at])
     size = max(abs(first), abs(last))
     drift = abs(last - first) / size if size > 0.0 else 0.0
     if drift > model.largest_drift:
