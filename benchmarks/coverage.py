@@ -249,16 +249,21 @@ def report(count: int, seed: int) -> str:
             lines.append(f"| {kind} | {name} | {means} | {biases} | {covered} |")
     lines += [
         "",
-        "| regime | good blows | of them refused | accepted | normalised | refused |",
-        "|---|---|---|---|---|---|",
+        (
+            "| regime | accepted | normalised | refused | good blows | of them refused "
+            "| too dilute | of them accepted |"
+        ),
+        "|---|---|---|---|---|---|---|---|",
     ]
     for kind, found in all_kinds.items():
         good = [one for one in found if one.good]
         refused = sum(one.quality == "refused" for one in good)
-        shares = [sum(one.quality == q for one in found) for q in QUALITIES]
+        shares = " | ".join(str(sum(one.quality == q for one in found)) for q in QUALITIES)
+        dilute = [one for one in found if one.too_dilute]
+        accepted = sum(one.quality == "accepted" for one in dilute)
         lines.append(
-            f"| {kind} | {len(good)} | {refused} ({100 * refused / len(good):.2f} %) "
-            f"| {shares[0]} | {shares[1]} | {shares[2]} |"
+            f"| {kind} | {shares} | {len(good)} | {refused} ({100 * refused / len(good):.2f} %) "
+            f"| {len(dilute)} | {accepted} |"
         )
     lines += [
         "",
