@@ -24,7 +24,10 @@ from ebbline.services.prepare_cycle import Said
 if TYPE_CHECKING:
     from ebbline.services.fit_step import FitStep
     from ebbline.services.listen import Listening
-    from ebbline.services.reduce_traces import ReduceTraces
+    from ebbline.services.reduce_traces import ReducedTrace, ReduceTraces
+
+PICTURE_WIDTH = 760.0
+"""Width of a trace's picture, px."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +94,23 @@ class Application:
         except EbblineError:
             source.close()
             raise
+
+    def draw_trace(self, reduced: "ReducedTrace") -> str:
+        """Return the picture of a trace file and what it was reduced to, as SVG."""
+        from ebbline.adapters.chart.theme import PRINT
+        from ebbline.adapters.chart.trace_chart import trace_svg
+
+        assert reduced.trace is not None
+        return trace_svg(
+            reduced.trace,
+            reduced.reduction,
+            sensors=reduced.sensors,
+            dilution=reduced.dilution,
+            title=f"{reduced.file}: {reduced.instrument}",
+            invented=reduced.invented,
+            width=PICTURE_WIDTH,
+            theme=PRINT,
+        )
 
     def write_report(self, interpretation: Interpretation, *, paper: Paper) -> bytes:
         """Return the report of an interpretation as PDF."""

@@ -96,3 +96,42 @@ def test_no_line_is_wider_than_the_terminal(
     for trace, profile in ((BLOW, STREAM), (BAG, CHAMBER), (BREATHED_IN, STREAM)):
         lines = run("reduce", trace, "--profile", profile).out.splitlines()
         assert max(len(line.rstrip()) for line in lines) <= min(width, 110)
+
+
+def test_each_trace_is_drawn_where_pictures_are_asked_for(run: Run, tmp_path: Path) -> None:
+    """One SVG a trace, named after it, that says what it shows and that it is invented."""
+    folder = tmp_path / "pictures"
+    answer = run("reduce", BLOW, BREATHED_IN, "--profile", STREAM, "--pictures", folder)
+    assert answer.code == 0
+    names = ["harbour-blow.svg", "harbour-breathed-in.svg"]
+    assert sorted(path.name for path in folder.iterdir()) == names
+    for name in names:
+        text = (folder / name).read_text(encoding="utf-8")
+        assert text.startswith("<svg")
+        assert "Invented data" in text
+        assert f"Picture: {folder / name}" in answer.out
+
+
+def test_a_bundled_profile_goes_by_its_name_unless_there_is_such_a_file(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """So that a first breath needs no path, and nobody's own file is passed over."""
+    monkeypatch.chdir(tmp_path)
+    assert run("reduce", BLOW, "--profile", "harbour-stream").code == 0
+    Path("harbour-stream").write_text("not a profile", encoding="utf-8")
+    refused = run("reduce", BLOW, "--profile", "harbour-stream")
+    assert refused.code == 2
+    assert "harbour-stream: is not TOML" in refused.err
+
+
+def test_a_blow_with_flow_is_described_by_volume(run: Run) -> None:
+    """Dead space and slope of phase III, in words and in the document."""
+    answer = run("reduce", BLOW, "--profile", STREAM)
+    assert " L breathed out; dead space 0." in answer.out
+    document = json.loads(run("reduce", BLOW, "--profile", STREAM, "--json").out)
+    volumes = document["blow"]["volumes"]
+    assert 0.1 < volumes["fowler_l"] < 0.3
+    assert 0.0 < volumes["bohr_share"] < 0.2
+    assert document["blow"]["no_volumes"] == ""
+    bag = json.loads(run("reduce", BAG, "--profile", CHAMBER, "--json").out)
+    assert bag["blow"] is None

@@ -96,14 +96,15 @@ def files_and_rules(files: list[str], rules: Sequence[str]) -> tuple[list[str], 
     raise InputError("no curve file; allowed: one or more names of CSV files; came: nothing")
 
 
-def report_names(files: list[str]) -> list[str]:
-    """Return a name for each report, numbered where two files have the same name."""
+def report_names(files: list[str], suffix: str = ".pdf") -> list[str]:
+    """Return a name for each report or picture, numbered where two files have the same name."""
     stems = [Path(file).stem for file in files]
     seen: dict[str, int] = {}
     names = []
     for stem in stems:
         seen[stem] = seen.get(stem, 0) + 1
-        names.append(f"{stem}.pdf" if seen[stem] == 1 else f"{stem}-{seen[stem]}.pdf")
+        number = "" if seen[stem] == 1 else f"-{seen[stem]}"
+        names.append(f"{stem}{number}{suffix}")
     return names
 
 

@@ -1,7 +1,10 @@
 """``ebbline reduce``: trace files to readings, on the terminal and as JSON."""
 
 import argparse
+from pathlib import Path
 from typing import TYPE_CHECKING
+
+from ebbline.cli.interpret import make_folder, report_names, write_bytes
 
 if TYPE_CHECKING:
     from ebbline.services.prepare_cycle import Said
@@ -26,6 +29,7 @@ def add_to(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> N
         metavar="S",
         help="when blow or bag began, s on the trace's clock; needed without O2 and CO2",
     )
+    parser.add_argument("--pictures", metavar="DIR", help="also draw each trace here (SVG)")
     parser.add_argument(
         "--json", action="store_true", help="print one JSON document a line for each file"
     )
@@ -84,9 +88,14 @@ def run(chosen: argparse.Namespace) -> int:
     """Reduce the traces and print."""
     from ebbline.bootstrap import build
 
+    application = build()
     said = said_by(chosen, begun_s=chosen.begun)
-    results = build().reduce_traces(chosen.files, profile=chosen.profile, said=said)
-    for reduced in results:
+    results = application.reduce_traces(chosen.files, profile=chosen.profile, said=said)
+    folder = None if chosen.pictures is None else Path(chosen.pictures)
+    names = report_names(chosen.files, ".svg")
+    if folder is not None:
+        make_folder(folder)
+    for reduced, name in zip(results, names, strict=True):
         if chosen.json:
             from ebbline.adapters.files.reduction_document import document_line
 
@@ -95,4 +104,8 @@ def run(chosen: argparse.Namespace) -> int:
             from ebbline.cli.breath_lines import a_console, show
 
             show(reduced, a_console())
+        if folder is not None:
+            write_bytes(folder / name, application.draw_trace(reduced).encode())
+            if not chosen.json:
+                print(f"Picture: {folder / name}\n")
     return 0

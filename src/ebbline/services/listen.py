@@ -226,6 +226,7 @@ class Listening:
             sensors=self._reducer.cycle.sensors,
             dilution=self.dilution,
             on_for_min=self._said.on_for_min,
+            trace=None,
             reduction=reduction,
             expiration=None,
             remarks=tuple(remarks),

@@ -10,6 +10,7 @@ from ebbline.core.breath.reading import Dilution
 from ebbline.core.breath.reduce import reduce
 from ebbline.core.breath.reduction import Reduction
 from ebbline.core.breath.sensor import Sensors
+from ebbline.core.breath.trace import Trace
 from ebbline.core.errors import InputError
 from ebbline.services.library import Library, QualityWords
 from ebbline.services.ports import Instrument, InstrumentReader, RecordedTrace, TraceReader
@@ -43,6 +44,8 @@ class ReducedTrace:
         References used.
     on_for_min : float or None
         How long the analyser had been on at time 0, min; None: not known, not judged.
+    trace : Trace or None
+        What was reduced; None where it was taken live.
     reduction : Reduction
         What came of it.
     expiration : Expiration or None
@@ -62,6 +65,7 @@ class ReducedTrace:
     sensors: Sensors
     dilution: Dilution
     on_for_min: float | None
+    trace: Trace | None
     reduction: Reduction
     expiration: Expiration | None
     remarks: tuple[str, ...]
@@ -148,6 +152,7 @@ class ReduceTraces:
             sensors=sensors,
             dilution=dilution,
             on_for_min=on_for_min,
+            trace=record.trace,
             reduction=reduction,
             expiration=expiration_of(
                 record.trace,
