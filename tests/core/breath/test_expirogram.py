@@ -15,8 +15,8 @@ from ebbline.core.breath.expirogram import (
     fowler_dead_space_l,
     mixed_expired_pct,
     phase_iii_slope_pct_per_l,
-    sigmoid_expirogram_pct,
 )
+from ebbline.core.breath.expirogram_model import sigmoid_expirogram_pct
 from ebbline.core.errors import InputError
 
 Float = NDArray[np.float64]

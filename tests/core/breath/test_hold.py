@@ -11,7 +11,8 @@ from ebbline.core.breath.response import Response, step_response
 from ebbline.core.breath.samples import column, rows_of
 from ebbline.core.breath.sensor import rounding_left
 from ebbline.core.breath.trace import Channel
-from ebbline.core.breath.zero import Zero, Zeroing
+from ebbline.core.breath.zero import Zeroing
+from ebbline.core.breath.zero_line import Zero
 from tests.core.breath.givens import (
     BAG,
     DILUTION,

@@ -254,3 +254,21 @@ def test_a_blow_seen_by_carbon_dioxide_alone_is_reduced_too() -> None:
     assert found.reading is not None
     assert_allclose(known(found.reading.alveolar_fraction), 5.16 / 4.96, atol=0.01)
     assert_allclose([known(found.times.onset_s), known(found.times.end_s)], [0.0, 10.0], atol=0.1)
+
+
+@pytest.mark.parametrize(
+    ("time_s", "came"), [(5.0, "5 s"), (4.9, "4.9 s"), (float("nan"), "nan s")]
+)
+def test_samples_that_do_not_come_in_the_order_of_time_are_refused(
+    time_s: float, came: str
+) -> None:
+    """And nothing of them is taken, however many came with the wrong one."""
+    reducer = a_reducer()
+    reducer.add(5.0, {"o2_pct": 20.9})
+    rows = np.full((2, 6), np.nan)
+    rows[:, 0] = [time_s, 9.0]
+    with pytest.raises(InputError) as caught:
+        reducer.feed(rows)
+    assert str(caught.value) == (f"reduction: time does not rise; allowed: after 5 s; came: {came}")
+    reducer.add(5.1, {"o2_pct": 20.9})
+    assert reducer.progress.at_s == 5.1

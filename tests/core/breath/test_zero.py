@@ -5,7 +5,8 @@ import pytest
 from numpy.testing import assert_allclose
 from numpy.typing import NDArray
 
-from ebbline.core.breath.zero import Zero, Zeroing, ZeroLimits, apply_zero, zero_from
+from ebbline.core.breath.zero import Zeroing, ZeroLimits, apply_zero, zero_from
+from ebbline.core.breath.zero_line import Zero
 from ebbline.core.errors import InputError, SettingError
 
 Float = NDArray[np.float64]

@@ -118,7 +118,7 @@ def fowler_dead_space_l(
 
     V2 being the end of the plateau window. The line is Theil and Sen's (median of all slopes), so
     that heart beats and single bad samples do not turn it. With a sloping plateau the result is
-    not the middle of phase II: pi²/6 S w²/FA above V0 of :func:`sigmoid_expirogram_pct`.
+    not the middle of phase II: pi²/6 S w²/FA above V0 of the formula in `expirogram_model`.
 
     Parameters
     ----------
@@ -208,45 +208,6 @@ def end_tidal(volume_l: Float, value: Float, *, from_share: float, to_share: flo
     """
     start, end = _window("end-tidal value", volume_l, value, from_share, to_share)
     return _mean(volume_l, value, start, end)
-
-
-def sigmoid_expirogram_pct(
-    volume_l: Float,
-    *,
-    alveolar_pct: float,
-    slope_pct_per_l: float,
-    dead_space_l: float,
-    width_l: float,
-) -> Float:
-    """Return the smooth model F(V) = [FA + S (V - V0)] / [1 + exp(-(V - V0)/w)].
-
-    Parameters
-    ----------
-    volume_l : ndarray, (n_samples,), L
-        Expired volume.
-    alveolar_pct, slope_pct_per_l : float
-        FA, the line of phase III at V0, %, and its slope S, %/L.
-    dead_space_l, width_l : float
-        V0, the middle of phase II, and w, its width, L; the width is above 0.
-
-    Returns
-    -------
-    ndarray, (n_samples,), %
-        Above what is inspired.
-
-    Raises
-    ------
-    InputError
-        If the width is not above 0.
-    """
-    if not width_l > 0.0:
-        raise InputError(
-            f"expirogram: the width cannot be used; allowed: above 0 L; came: {width_l:g} L"
-        )
-    past = np.asarray(volume_l) - dead_space_l
-    # The logistic function by tanh: it never overflows.
-    open_share = 0.5 * (1.0 + np.tanh(past / (2.0 * width_l)))
-    return (alveolar_pct + slope_pct_per_l * past) * open_share
 
 
 def _check(what: str, along: Float, values: Float, along_name: str, name: str) -> None:

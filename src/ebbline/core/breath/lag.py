@@ -20,7 +20,8 @@ from scipy.sparse import (
 )
 from scipy.sparse.linalg import splu
 
-from ebbline.core.breath.response import Response, decays, known_values, left_after, poles_of
+from ebbline.core.breath.record import known_values
+from ebbline.core.breath.response import Response, decays, left_after, poles_of
 from ebbline.core.errors import InputError
 
 Float = NDArray[np.float64]

@@ -140,11 +140,18 @@ class Reducer:
         rows : ndarray, (n_samples, 6)
             Time, s, then the channels in the order of `ebbline.core.breath.samples.COLUMNS`; NaN
             for gaps. Numbers outside physical limits are kept apart and refuse the reading.
+
+        Raises
+        ------
+        InputError
+            If a time is not after the one before it; nothing of the samples is taken.
         """
+        self._check_times(rows[:, 0])
         rest = self._physical(rows)
         while len(rest) and self.phase != "done":
             used = self._take(rest)
-            self._last = rest[used - 1]
+            # A copy: whoever feeds may use the array again.
+            self._last = rest[used - 1].copy()
             rest = rest[used:]
 
     def finish(self) -> Reduction:
@@ -155,6 +162,20 @@ class Reducer:
         if self._done_s is None and self._last is not None:
             self._done_s = float(self._last[0])
         return compose(self._ended())
+
+    def _check_times(self, time_s: Float) -> None:
+        """Refuse times that do not rise."""
+        before_s = -math.inf if self._last is None else float(self._last[0])
+        steps = np.diff(time_s, prepend=before_s)
+        # An infinite step is the first sample's; NaN is no time at all.
+        wrong = np.flatnonzero(~(steps > 0.0))
+        if wrong.size:
+            at = int(wrong[0])
+            last_s = float(time_s[at - 1]) if at else before_s
+            raise InputError(
+                f"reduction: time does not rise; allowed: after {last_s:g} s; "
+                f"came: {float(time_s[at]):g} s"
+            )
 
     def _physical(self, rows: Float) -> Float:
         """Keep numbers that no gas can have out of the arithmetic, and remember them."""

@@ -7,7 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
-from ebbline.core.breath.response import Response, known_values, step_response
+from ebbline.core.breath.record import known_values
+from ebbline.core.breath.response import Response, step_response
 from ebbline.core.errors import InputError
 
 Float = NDArray[np.float64]
