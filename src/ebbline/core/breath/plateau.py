@@ -26,6 +26,8 @@ Float = NDArray[np.float64]
 # efficient for normal noise (Huber, Robust Statistics, 1981; from memory, not checked).
 _HUBER = 2.5
 _PASSES = 3
+# So much less is known of the slope when the samples are asked whether what is known holds.
+_LOOSE = 100.0
 # Values of prior weight that the profile's noise has against the scatter seen about the line.
 _PROFILE_COUNTS = 20.0
 
@@ -122,7 +124,7 @@ def fit_plateau(
     before = np.array([0.0, 1.0 / (size * u_slope_fraction_per_s) ** 2, memory**-2.0, memory**-2.0])
     expected = np.array([0.0, level * slope_fraction_per_s, 0.0, 0.0])
     theta, matrix, scaled = _robust(
-        np.stack(columns, axis=1) / one_sd, shown / one_sd, before, before * expected
+        np.stack(columns, axis=1) / one_sd, shown / one_sd, before, expected
     )
     left = float(np.sum(np.minimum(np.abs(scaled), _HUBER) ** 2))
     scale = (_PROFILE_COUNTS + left) / (_PROFILE_COUNTS + count)
@@ -150,16 +152,40 @@ def fit_plateau(
 
 
 def _robust(
-    rows: Float, shown: Float, before: Float, before_right: Float
+    rows: Float, shown: Float, before: Float, expected: Float
 ) -> tuple[Float, Float, Float]:
-    """Return the unknowns, the normal matrix, and the residuals in standard deviations."""
+    """Return the unknowns, the normal matrix, and the residuals in standard deviations.
+
+    ``before`` is the weight of what was known before looking, and ``expected`` its value.
+    """
     weight = np.ones(shown.size)
+    known = _as_far_as_it_holds(rows, shown, before, expected)
     for _ in range(_PASSES):
         weighted = rows * weight[:, None]
-        matrix = weighted.T @ rows + np.diag(before)
-        theta = np.asarray(
-            np.linalg.solve(matrix, weighted.T @ shown + before_right), dtype=np.float64
-        )
+        matrix = weighted.T @ rows + np.diag(known)
+        theta = _solved(matrix, weighted.T @ shown + known * expected)
         residual = shown - rows @ theta
         weight = np.minimum(1.0, _HUBER / np.maximum(np.abs(residual), _HUBER))
     return theta, matrix, residual
+
+
+def _as_far_as_it_holds(rows: Float, shown: Float, before: Float, expected: Float) -> Float:
+    """Return what was known of the slope with less weight where the samples contradict it.
+
+    The samples are asked with next to nothing known. If their slope is further from the expected
+    one than both uncertainties together, its uncertainty is made as much larger (a breath of a kind
+    that nobody thought of must not be bent to what was expected).
+    """
+    loose = before.copy()
+    loose[1] /= _LOOSE
+    matrix = rows.T @ rows + np.diag(loose)
+    theta = _solved(matrix, rows.T @ shown + loose * expected)
+    variance = float(np.linalg.inv(matrix)[1, 1]) + 1.0 / float(before[1])
+    conflict = float(theta[1] - expected[1]) ** 2 / variance
+    known = before.copy()
+    known[1] /= max(conflict, 1.0)
+    return known
+
+
+def _solved(matrix: Float, right: Float) -> Float:
+    return np.asarray(np.linalg.solve(matrix, right), dtype=np.float64)
