@@ -197,3 +197,29 @@ def test_both_watchers_say_the_same_however_a_record_is_cut(
                      ("at_s", "clear_s", "peak", "again")]  # fmt: skip
         for one, other in pairs:
             assert_array_equal(one, other)
+
+
+def test_a_dip_that_noise_made_does_not_end_a_blow() -> None:
+    """The marker is still near its highest when the turn is looked at again; it ends later."""
+    time_s = np.arange(0.0, 30.0, 0.1)
+    share = np.where(time_s < 20.0, 1.0, 0.0)
+    watch = a_turn()
+    dip = (time_s >= 5.0) & (time_s < 5.0 + 0.1 * 12)
+    share[dip] -= 0.6 * watch.step
+    share[time_s < 0.6] += 0.6 * watch.step
+    end = watch.feed(time_s, share)
+    assert end is not None
+    assert not watch.again
+    assert_allclose(watch.at_s, 20.0, atol=0.31)
+    assert_allclose(time_s[end], watch.at_s + settings_of().confirm_s, atol=0.11)
+
+
+def test_room_air_mixed_in_for_good_is_an_inhalation() -> None:
+    """The marker goes down by a fifth, stays there, and ends only later."""
+    time_s = np.arange(0.0, 30.0, 0.1)
+    share = np.where(time_s < 8.0, 1.0, 0.8)
+    share[time_s >= 20.0] = 0.0
+    watch = a_turn()
+    watch.feed(time_s, share)
+    assert watch.again
+    assert_allclose(watch.at_s, 20.0, atol=0.31)

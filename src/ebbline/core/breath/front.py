@@ -13,6 +13,12 @@ from ebbline.core.breath.settings import ReductionSettings
 
 Float = NDArray[np.float64]
 
+# Below this part of its highest the marker shows room air. Judgement, no source.
+_ROOM = 0.5
+# The highest of a noisy plateau lies up to some three standard deviations above it, and a turn is
+# seven; what stays this part of a turn below the highest has really gone down.
+_DIPPED = 0.7
+
 
 class Onset:
     """Watches for breath: two values in a row past a share of the way to alveolar gas.
@@ -144,8 +150,22 @@ class Turn:
         if events.size == 0:
             return None
         if late[stop]:
-            return start + stop, True
+            return start + stop, self._is_over(float(rest[stop]))
         self.again = True
         self.at_s = math.nan
         self.peak = float(rest[stop])
         return start + stop, False
+
+    def _is_over(self, share: float) -> bool:
+        """Return whether room air has come for good, some time after the marker turned.
+
+        If it has not, the blow goes on: either noise had made the marker turn, or some room air was
+        mixed in for good, as after a short inhalation.
+        """
+        if share < _ROOM * self.peak:
+            return True
+        if share < self.peak - _DIPPED * self.step:
+            self.again = True
+            self.peak = share
+        self.at_s = math.nan
+        return False
