@@ -223,3 +223,16 @@ def test_room_air_mixed_in_for_good_is_an_inhalation() -> None:
     watch.feed(time_s, share)
     assert watch.again
     assert_allclose(watch.at_s, 20.0, atol=0.31)
+
+
+def test_an_inhalation_some_seconds_after_a_dip_of_noise_is_still_seen() -> None:
+    """The dip must not start a wait at whose end the inhalation looks like the end of the blow."""
+    time_s = np.arange(0.0, 30.0, 0.1)
+    share = np.where(time_s < 20.0, 1.0, 0.0)
+    watch = a_turn(NOISY)
+    share[(time_s >= 5.0) & (time_s < 5.8)] -= 0.6 * watch.step
+    share[time_s < 0.6] += 0.6 * watch.step
+    share[(time_s >= 9.5) & (time_s < 10.5)] = 0.05
+    watch.feed(time_s, share)
+    assert watch.again
+    assert_allclose(watch.at_s, 20.0, atol=0.31)

@@ -18,6 +18,8 @@ _ROOM = 0.5
 # The highest of a noisy plateau lies up to some three standard deviations above it, and a turn is
 # seven; what stays this part of a turn below the highest has really gone down.
 _DIPPED = 0.7
+# Noise hardly goes further below the highest than this many of its own turns.
+_DEEP = 1.5
 
 
 class Onset:
@@ -79,7 +81,8 @@ class Turn:
     def __init__(self, watched: Watched, settings: ReductionSettings, interval_s: float) -> None:
         self._count = max(1, min(30, round(settings.smooth_s / interval_s)))
         sd = watched.sd_share / math.sqrt(self._count)
-        self.step = max(settings.turn_share, settings.turn_in_sd * sd)
+        self._noise = settings.turn_in_sd * sd
+        self.step = max(settings.turn_share, self._noise)
         self._confirm_s = settings.confirm_s
         # As many values as are averaged, and one before them.
         self._tail = np.empty((0, 2))
@@ -144,15 +147,20 @@ class Turn:
         lows = np.minimum.accumulate(np.concatenate([[self._low], rest]))[1:]
         risen = rest > lows + self.step
         late = pairs[start:, 0] >= self.at_s + self._confirm_s
-        events = np.flatnonzero(risen | late)
+        # No deeper than noise goes, and back near the highest: it never was room air.
+        noise = lows > self.peak - _DEEP * self._noise
+        noise &= rest >= self.peak - _DIPPED * self._noise
+        events = np.flatnonzero(risen | late | noise)
         stop = int(events[0]) if events.size else len(rest) - 1
         self._low = float(lows[stop])
         if events.size == 0:
             return None
         if late[stop]:
             return start + stop, self._is_over(float(rest[stop]))
-        self.again = True
         self.at_s = math.nan
+        if noise[stop]:
+            return start + stop, False
+        self.again = True
         self.peak = float(rest[stop])
         return start + stop, False
 
