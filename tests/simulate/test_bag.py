@@ -10,26 +10,16 @@ from scipy.integrate import quad
 
 from ebbline.core.errors import SettingError
 from ebbline.simulate.bag import PLASTIC_SYRINGE, TIGHT, Bag, Storage, collect, fill_bag
-from ebbline.simulate.exhalation import Exhalation, Flow, Inhalation, Person
+from ebbline.simulate.exhalation import Inhalation
 from ebbline.simulate.gas import Gases
+from tests.simulate import givens
 
-LEVEL = Gases(h2_ppm=0.0, ch4_ppm=0.0, o2_pct=0.0, co2_pct=0.0)
-PERSON = Person(
+PERSON = replace(
+    givens.PERSON,
     alveolar=Gases(h2_ppm=40.0, ch4_ppm=10.0, o2_pct=13.9, co2_pct=5.6),
     room=Gases(h2_ppm=0.0, ch4_ppm=2.0, o2_pct=20.9, co2_pct=0.04),
-    slope_per_l=LEVEL,
-    dead_space_l=0.15,
-    transition_l=0.08,
-    lung_l=2.0,
 )
-BLOW = Exhalation(
-    person=PERSON,
-    apparatus_l=0.0,
-    expired_l=2.0,
-    flow=Flow("constant", 0.25, 0.25),
-    room_before_s=3.0,
-    flush_s=0.0,
-)
+BLOW = replace(givens.BLOW, person=PERSON, apparatus_l=0.0)
 BAG = Bag(discard_l=0.4, volume_l=0.5, leak_share=0.0, age_h=0.0, storage=PLASTIC_SYRINGE)
 
 
@@ -91,7 +81,7 @@ def test_hydrogen_is_lost_down_to_what_is_in_the_room() -> None:
 
 def test_the_undiluted_gas_of_a_sloping_plateau_is_that_of_what_went_in() -> None:
     """10 ppm per litre: the middle of 0.4 to 0.9 L lies 1.35 L before the end."""
-    person = replace(PERSON, slope_per_l=replace(LEVEL, h2_ppm=10.0))
+    person = replace(PERSON, slope_per_l=replace(givens.LEVEL, h2_ppm=10.0))
     truth = fill_bag(replace(BLOW, person=person), BAG)
     assert_allclose(truth.alveolar.h2_ppm, 40.0 - 13.5, rtol=1e-5)
 
