@@ -2,18 +2,27 @@
 
     EbblineError
     ├── InputError          what was given: a curve file, a reading, a command's option
-    │   └── TableFileError  one cell or line of a file that is a table
-    │       ├── CurveFileError
-    │       └── TraceFileError
+    │   ├── TableFileError  one cell or line of a file that is a table
+    │   │   ├── CurveFileError
+    │   │   └── TraceFileError
+    │   └── FieldError      one field of what a person entered
     ├── SettingError        a number that the service sets: limits, references, noise
     │   └── ProfileError    one key of an instrument's profile
     ├── RuleError           a rule set that cannot be read
     │   └── AdoptionError   a rule set that may not be the reporting criterion yet
     ├── InstrumentError     a link to an analyser that cannot be opened or was lost
-    └── ReportError         a report that could not be drawn
+    ├── ReportError         a report that could not be drawn
+    ├── ClinicError         a rule of the clinic forbids what was asked
+    │   ├── SafetyError     a drink that may not be given, or not without a decision
+    │   └── AccessError     a person who may not do this, or is not known
+    └── RecordError         the record itself
+        ├── ConflictError   somebody else changed the same thing meanwhile
+        ├── UnavailableError  it cannot be read or written now: disk, lock or server
+        └── BrokenRecordError  it does not verify, or is not a record of ebbline
 
 Each message says what was wrong, what was allowed and what came. ``exit_code`` is what the command
-line ends with: 2 for input, 3 for a rule set, 4 for an instrument (docs/reference/errors.md).
+line ends with: 2 for input, 3 for a rule set, 4 for an instrument, 5 for the record, 6 for a rule of
+the clinic (docs/reference/errors.md).
 """
 
 from collections.abc import Iterable
@@ -86,6 +95,29 @@ class CurveFileError(TableFileError):
 
 class TraceFileError(TableFileError):
     """A trace file is refused."""
+
+
+class FieldError(InputError):
+    """One field of what a person entered cannot be used; nothing of the whole was stored.
+
+    Parameters
+    ----------
+    field : str
+        The field, such as ``weight_kg``.
+    wrong, allowed, came : str
+        What was wrong, what is allowed there, what came.
+    """
+
+    def __init__(self, *, field: str, wrong: str, allowed: str, came: str) -> None:
+        self.field = field
+        self.wrong = wrong
+        self.allowed = allowed
+        self.came = came
+        super().__init__(f"{field}: {wrong}; allowed: {allowed}; came: {came}")
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Let the error travel between processes with its attributes."""
+        return _rebuild, (type(self), dict(self.__dict__))
 
 
 class SettingError(EbblineError):
@@ -167,6 +199,85 @@ class AdoptionError(RuleError):
 
 class ReportError(EbblineError):
     """A report or a chart could not be drawn."""
+
+
+class ClinicError(EbblineError):
+    """A rule of the clinic forbids what was asked; the record stays as it was.
+
+    Parameters
+    ----------
+    field : str
+        What the rule is about, such as ``substrate`` or ``state``.
+    wrong, allowed, came : str
+        What was wrong, what is allowed there, what came.
+    """
+
+    exit_code = 6
+
+    def __init__(self, *, field: str, wrong: str, allowed: str, came: str) -> None:
+        self.field = field
+        self.wrong = wrong
+        self.allowed = allowed
+        self.came = came
+        super().__init__(f"{field}: {wrong}; allowed: {allowed}; came: {came}")
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Let the error travel between processes with its attributes."""
+        return _rebuild, (type(self), dict(self.__dict__))
+
+
+class SafetyError(ClinicError):
+    """A drink may not be given to this patient, or not without a named person's decision."""
+
+
+class AccessError(ClinicError):
+    """A person may not do this, or is not known."""
+
+
+class RecordError(EbblineError):
+    """The record cannot do what was asked of it; nothing was stored."""
+
+    exit_code = 5
+
+
+class ConflictError(RecordError):
+    """Somebody else changed the same thing since it was read.
+
+    Parameters
+    ----------
+    what : str
+        The kind of entry and its id.
+    differences : tuple of (str, str, str)
+        For each field that differs: its name, the value that stands, the value that came.
+    who, at : str
+        Who changed it and when.
+    """
+
+    def __init__(
+        self, *, what: str, differences: tuple[tuple[str, str, str], ...], who: str, at: str
+    ) -> None:
+        self.what = what
+        self.differences = differences
+        self.who = who
+        self.at = at
+        stands = ", ".join(f"{name} {value}" for name, value, _ in differences) or "the same values"
+        came = ", ".join(f"{name} {value}" for name, _, value in differences) or "the same values"
+        super().__init__(
+            f"{what}: changed by {who} at {at} since it was read; allowed: a change of what stands "
+            f"now ({stands}); came: {came}"
+        )
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Let the error travel between processes with its attributes."""
+        return _rebuild, (type(self), dict(self.__dict__))
+
+
+class UnavailableError(RecordError):
+    """The record cannot be read or written now; the same can be asked again later."""
+
+
+class BrokenRecordError(RecordError):
+    """What was opened does not verify, or is not a record of ebbline."""
 
 
 def list_allowed(values: Iterable[str]) -> str:

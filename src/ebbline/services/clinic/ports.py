@@ -1,0 +1,107 @@
+"""What the clinic's use cases need from outside: a record, and whoever checks passwords."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Protocol, TypeVar
+
+from ebbline.core.clinic.record.entry import Entry, Kept
+
+E = TypeVar("E", bound=Entry)
+
+
+@dataclass(frozen=True, slots=True)
+class ActSeen:
+    """One row of the history as it is read back.
+
+    ``why`` is empty where no reason was given or it was erased; ``body`` is the canonical JSON that
+    was hashed; ``by`` is the id of a user, empty for the system.
+    """
+
+    seq: int
+    at: str
+    by: str
+    act: str
+    why: str
+    body: str
+    hash: str
+
+
+class Look(Protocol):
+    """One consistent view of the record."""
+
+    def get(self, kind: type[E], entry_id: str) -> Kept[E]:
+        """Return an entry as it stands; refuse an id that is not there."""
+        ...
+
+    def find(self, kind: type[E], where: Mapping[str, Any]) -> tuple[Kept[E], ...]:
+        """Return the entries that stand now and have these values, in the order of recording.
+
+        A list or tuple among the values means any of them.
+        """
+        ...
+
+    def versions(self, kind: type[E], entry_id: str) -> tuple[Kept[E], ...]:
+        """Return every version of an entry, the first one first."""
+        ...
+
+    def written_by(self, kind: type[E], seq: int) -> tuple[Kept[E], ...]:
+        """Return what an act wrote of one kind."""
+        ...
+
+    def done(self, token: str) -> int | None:
+        """Return the act that was sent under a token, None where there is none."""
+        ...
+
+    def acts(self, seqs: Sequence[int]) -> tuple[ActSeen, ...]:
+        """Return acts by their numbers, in order."""
+        ...
+
+    def acts_after(self, seq: int) -> Iterator[ActSeen]:
+        """Yield every act after one, in order."""
+        ...
+
+    def head(self) -> tuple[int, str]:
+        """Return the number and hash of the last act."""
+        ...
+
+
+class Act(Look, Protocol):
+    """What a use case does in one act. Nothing is written before its end."""
+
+    at: datetime
+
+    def new_id(self) -> str:
+        """Return an id that nothing in the record has."""
+        ...
+
+    def warn(self, words: str) -> None:
+        """Keep in the history that the person was warned."""
+        ...
+
+    def add(self, entry: E) -> E:
+        """Record a new entry when the act ends."""
+        ...
+
+    def revise(self, entry: E, *, version: int) -> E:
+        """Record a new version when the act ends.
+
+        Refuses with `ebbline.core.errors.ConflictError` where ``version`` no longer stands. A
+        version that changes nothing is not recorded.
+        """
+        ...
+
+
+class Record(Protocol):
+    """Where everything is kept."""
+
+    def look(self) -> AbstractContextManager[Look]:
+        """Open one consistent view."""
+        ...
+
+    def act(
+        self, act: str, *, by: str, why: str, token: str | None
+    ) -> AbstractContextManager[Act]:
+        """Do one act: all of it is written when the block ends, nothing where it raises."""
+        ...
