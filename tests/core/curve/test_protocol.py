@@ -9,12 +9,14 @@ from tests.helpers import a_try, build_test, library, missed, of_tries
 
 PLAN = Protocol(
     id="own",
+    release="1",
     title="own",
     substrates=("lactose", "sucrose"),
     fasting=(-10.0, 0.0),
     minutes=(30.0, 60.0, 90.0),
     baseline="mean",
     t0="end of the drink",
+    doses=(),
     source="invented",
 )
 

@@ -1,6 +1,7 @@
 """Read the rows under data/ into the library."""
 
 import tomllib
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Literal
 
@@ -30,11 +31,11 @@ def load_library() -> Library:
     SettingError
         If a setting is outside what can be computed with.
     """
-    settings = _table("settings")
-    dilution = _table("dilution")
-    noise = _table("noise")["typical"]
-    plateaus = _table("plateau_models")
-    substrates = tuple(_table("substrates"))
+    settings = data_table("settings")
+    dilution = data_table("dilution")
+    noise = data_table("noise")["typical"]
+    plateaus = data_table("plateau_models")
+    substrates = tuple(data_table("substrates"))
     markers = {"o2": _marker("o2", dilution["o2"]), "co2": _marker("co2", dilution["co2"])}
     return Library(
         engine=f"ebbline {__version__}",
@@ -60,29 +61,47 @@ def load_library() -> Library:
             refuse_fraction=dilution["refuse_fraction"],
             smallest_span_in_u=dilution["smallest_span_in_u"],
         ),
-        reduction=parse_reduction(_table("reduction")),
+        reduction=parse_reduction(data_table("reduction")),
         washout=WashoutModel(**plateaus["washout-2013"]),
         exhaled_no=ExhaledNoModel(**plateaus["exhaled-no-2005"]),
-        quality=parse_quality(_table("quality")),
-        transit=TransitDefinition(**_table("transit")),
-        protocols={name: _protocol(name, row) for name, row in _table("protocols").items()},
-        wording=parse_wording(_table("wording")),
+        quality=parse_quality(data_table("quality")),
+        transit=TransitDefinition(**data_table("transit")),
+        protocols={
+            name: parse_protocol(name, row) for name, row in data_table("protocols").items()
+        },
+        wording=parse_wording(data_table("wording")),
     )
 
 
-def _table(name: str) -> dict[str, Any]:
+def data_table(name: str) -> dict[str, Any]:
+    """Return what a TOML file under data/ holds, by its name without the ending."""
     return tomllib.loads((DATA / f"{name}.toml").read_text(encoding="utf-8"))
 
 
-def _protocol(name: str, row: dict[str, Any]) -> Protocol:
+def parse_protocol(name: str, row: Mapping[str, Any]) -> Protocol:
+    """Return the protocol that a row of data/protocols.toml holds.
+
+    Parameters
+    ----------
+    name : str
+        Its id.
+    row : mapping
+        The row.
+
+    Returns
+    -------
+    Protocol
+    """
     return Protocol(
         id=name,
+        release=row["release"],
         title=row["title"],
         substrates=tuple(row["substrates"]),
         fasting=tuple(float(minute) for minute in row["fasting"]),
         minutes=tuple(float(minute) for minute in row["minutes"]),
         baseline=row["baseline"],
         t0=row["t0"],
+        doses=tuple(row["doses"]),
         source=row["source"],
     )
 

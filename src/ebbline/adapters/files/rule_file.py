@@ -39,6 +39,30 @@ def read_rule_file(path: Path, *, substrates: tuple[str, ...]) -> RuleSet:
     except UnicodeDecodeError as error:
         came = f"byte {error.start} is not"
         raise _refusal(name, "is not UTF-8 text", "UTF-8", came) from error
+    return read_rule_text(text, name=name, substrates=substrates)
+
+
+def read_rule_text(text: str, *, name: str, substrates: tuple[str, ...]) -> RuleSet:
+    """Return the rule set in a TOML text, or refuse it whole.
+
+    Parameters
+    ----------
+    text : str
+        The text.
+    name : str
+        What messages call it.
+    substrates : tuple of str
+        Substrates that it may name.
+
+    Returns
+    -------
+    RuleSet
+
+    Raises
+    ------
+    RuleError
+        With line, key and what was allowed.
+    """
     try:
         table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

@@ -77,7 +77,7 @@ class SqlAct(SqlLook):
 
     def finish(self) -> int | None:
         """Write everything and return the number of the act; None where nothing was done."""
-        if not self._entries and not self._warned and self._token is None:
+        if not self._entries and not self._warned:
             return None
         seq, previous = self.head()
         seq += 1
@@ -107,9 +107,7 @@ class SqlAct(SqlLook):
             )
         )
         if self._why:
-            self.connection.execute(
-                insert(HISTORY_WHY).values(seq=seq, words=self._why, salt=salt)
-            )
+            self.connection.execute(insert(HISTORY_WHY).values(seq=seq, words=self._why, salt=salt))
         for name, row, change in rows:
             if change.version == 1:
                 self.connection.execute(insert(ENTRY).values(id=change.id, kind=name, seq=seq))
@@ -136,7 +134,11 @@ class SqlAct(SqlLook):
             for column in columns_of(kind)
             if column.form != "bytes"
             and (old := getattr(stands.entry, column.name)) != (new := getattr(entry, column.name))
-            and (seen is None or new != getattr(seen, column.name) or old != getattr(seen, column.name))
+            and (
+                seen is None
+                or new != getattr(seen, column.name)
+                or old != getattr(seen, column.name)
+            )
         )
         last = self.acts([stands.seq])[0]
         return ConflictError(

@@ -23,7 +23,9 @@ def forbid_all(table: str, dialect: str) -> list[str]:
     return [*_forbid(table, "UPDATE", "", dialect), *_forbid(table, "DELETE", "", dialect)]
 
 
-def allow_erasing(table: str, kept: Sequence[str], erased: Sequence[str], dialect: str) -> list[str]:
+def allow_erasing(
+    table: str, kept: Sequence[str], erased: Sequence[str], dialect: str
+) -> list[str]:
     """Return the statements for a table in which some columns may be emptied, and nothing else.
 
     Parameters
@@ -85,8 +87,10 @@ def function(dialect: str) -> list[str]:
     if dialect == "sqlite":
         return []
     return [
-        "CREATE OR REPLACE FUNCTION ebbline_guard() RETURNS trigger LANGUAGE plpgsql AS "
-        f"$$ BEGIN RAISE EXCEPTION '{REFUSAL}' USING ERRCODE = 'restrict_violation'; END $$"
+        (
+            "CREATE OR REPLACE FUNCTION ebbline_guard() RETURNS trigger LANGUAGE plpgsql AS "
+            f"$$ BEGIN RAISE EXCEPTION '{REFUSAL}' USING ERRCODE = 'restrict_violation'; END $$"
+        )
     ]
 
 
@@ -94,12 +98,16 @@ def _forbid(table: str, event: str, condition: str, dialect: str) -> list[str]:
     name = f"guard_{table}_{event.lower()}"
     if dialect == "sqlite":
         return [
-            f'CREATE TRIGGER "{name}" BEFORE {event} ON "{table}" {condition} '
-            f"BEGIN SELECT RAISE(ABORT, '{REFUSAL}'); END"
+            (
+                f'CREATE TRIGGER "{name}" BEFORE {event} ON "{table}" {condition} '
+                f"BEGIN SELECT RAISE(ABORT, '{REFUSAL}'); END"
+            )
         ]
     statements = [
-        f'CREATE TRIGGER "{name}" BEFORE {event} ON "{table}" FOR EACH ROW {condition} '
-        "EXECUTE FUNCTION ebbline_guard()"
+        (
+            f'CREATE TRIGGER "{name}" BEFORE {event} ON "{table}" FOR EACH ROW {condition} '
+            "EXECUTE FUNCTION ebbline_guard()"
+        )
     ]
     if event == "DELETE":
         statements.append(

@@ -120,7 +120,7 @@ def standing(name: str) -> Select[Any]:
     )
 
 
-def _kept(kind: type[E], row: RowMapping) -> Kept[E]:
+def _kept(kind: type[E], row: Any) -> Kept[E]:
     return Kept(read_entry(kind, row), row["version"], row["seq"])
 
 

@@ -30,9 +30,7 @@ class SqlRecord:
         How long to wait for another writer or for the server, s.
     """
 
-    def __init__(
-        self, url: URL, *, now: Callable[[], datetime], zone: str, wait_s: float
-    ) -> None:
+    def __init__(self, url: URL, *, now: Callable[[], datetime], zone: str, wait_s: float) -> None:
         self.url = url
         self.where = shown(url)
         self.engine: Engine = open_engine(url, wait_s=wait_s)
@@ -64,34 +62,31 @@ class SqlRecord:
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """Open a transaction that sees one state of the record."""
-        with self.engine.connect() as connection:
-            if self.engine.dialect.name == "postgresql":
-                connection = connection.execution_options(
-                    isolation_level="REPEATABLE READ", postgresql_readonly=True
-                )
-            with connection.begin():
-                yield connection
+        server = self.engine.dialect.name == "postgresql"
+        options = {"isolation_level": "REPEATABLE READ", "postgresql_readonly": True}
+        with (
+            self.engine.execution_options(**options if server else {}).connect() as connection,
+            connection.begin(),
+        ):
+            yield connection
 
     @contextmanager
     def writing(self) -> Iterator[Connection]:
         """Open a transaction that is the only one writing acts."""
-        with self.engine.connect() as connection:
-            connection = connection.execution_options(writes=True)
-            with connection.begin():
-                if self.engine.dialect.name == "postgresql":
-                    connection.execute(
-                        text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _WRITERS}
-                    )
-                yield connection
+        with (
+            self.engine.execution_options(writes=True).connect() as connection,
+            connection.begin(),
+        ):
+            if self.engine.dialect.name == "postgresql":
+                connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _WRITERS})
+            yield connection
 
     def close(self) -> None:
         """Let go of every connection."""
         self.engine.dispose()
 
 
-def open_record(
-    where: str, *, now: Callable[[], datetime], zone: str, wait_s: float
-) -> SqlRecord:
+def open_record(where: str, *, now: Callable[[], datetime], zone: str, wait_s: float) -> SqlRecord:
     """Return the record at an address that is there already.
 
     Parameters

@@ -1,9 +1,11 @@
 """The tables, made from the kinds of entry; the migrations make the same ones step by step.
 
 Each kind of entry has a table of versions with the key (id, version). A row is never changed, but
-for one thing: its fields held apart, with their salt, may be emptied. ``entry`` holds every id once,
-so that foreign keys have something to point at.
+for one thing: its fields held apart, with their salt, may be emptied. ``entry`` holds every id
+once, so that foreign keys have something to point at.
 """
+
+from typing import Any
 
 from sqlalchemy import (
     Boolean,
@@ -36,13 +38,19 @@ METADATA = MetaData(
 HISTORY = Table(
     "history",
     METADATA,
-    Column("seq", Integer, primary_key=True, autoincrement=False, info={"says": "number of the act"}),
+    Column(
+        "seq", Integer, primary_key=True, autoincrement=False, info={"says": "number of the act"}
+    ),
     Column("at", String(27), nullable=False, info={"says": "when, in UTC"}),
     Column("by", String(40), nullable=False, info={"says": "id of the user; empty for the system"}),
     Column("act", String(40), nullable=False, info={"says": "what was done"}),
     Column("token", String(80), info={"says": "what the sender called it"}),
-    Column("body", Text, nullable=False, info={"says": "canonical JSON of the act, as it is hashed"}),
-    Column("hash", String(64), nullable=False, info={"says": "SHA-256 of the hash before and the body"}),
+    Column(
+        "body", Text, nullable=False, info={"says": "canonical JSON of the act, as it is hashed"}
+    ),
+    Column(
+        "hash", String(64), nullable=False, info={"says": "SHA-256 of the hash before and the body"}
+    ),
     Index("ix_history_token", "token", unique=True),
     info={"says": "Every act: who, when, what, and the digest of each entry that it wrote."},
 )
@@ -52,7 +60,9 @@ HISTORY_WHY = Table(
     Column("seq", Integer, ForeignKey("history.seq"), primary_key=True, autoincrement=False),
     Column("words", Text, info={"says": "why, in the person's words; empty once erased"}),
     Column("salt", String(32), info={"says": "random text in its digest; empty once erased"}),
-    info={"says": "Why an act was done. Held apart from the history, since words may name somebody."},
+    info={
+        "says": "Why an act was done. Held apart from the history, since words may name somebody."
+    },
 )
 ENTRY = Table(
     "entry",
@@ -81,7 +91,9 @@ CREDENTIAL = Table(
 SESSION = Table(
     "session",
     METADATA,
-    Column("token_hash", String(64), primary_key=True, info={"says": "SHA-256 of the session's token"}),
+    Column(
+        "token_hash", String(64), primary_key=True, info={"says": "SHA-256 of the session's token"}
+    ),
     Column("user_id", String(40), ForeignKey("entry.id"), nullable=False),
     Column("begun_at", String(27), nullable=False),
     Column("seen_at", String(27), nullable=False),
@@ -107,7 +119,7 @@ ANCHOR = Table(
     info={"says": "Where both clocks stood when last looked at. Not part of the chain."},
 )
 
-_TYPES: dict[declared.Form, TypeEngine[object]] = {
+_TYPES: dict[declared.Form, TypeEngine[Any]] = {
     "text": Text(),
     "whole": Integer(),
     "number": Float(53),
@@ -131,7 +143,7 @@ _SEARCHED = {
 
 def _table(name: str, kind: type[declared.Entry]) -> Table:
     """Return the table of a kind of entry."""
-    columns: list[Column[object]] = []
+    columns: list[Column[Any]] = []
     for one in declared.columns_of(kind):
         target = ForeignKey("entry.id") if one.refers or one.name == "id" else None
         text = String(40) if target is not None else _TYPES[one.form]
@@ -148,23 +160,37 @@ def _table(name: str, kind: type[declared.Entry]) -> Table:
     columns.insert(
         1,
         Column(
-            "version", Integer, primary_key=True, autoincrement=False, info={"says": "version, from 1"}
+            "version",
+            Integer,
+            primary_key=True,
+            autoincrement=False,
+            info={"says": "version, from 1"},
         ),
     )
-    seq = Column("seq", Integer, ForeignKey("history.seq"), nullable=False, info={"says": "the act"})
+    seq = Column(
+        "seq", Integer, ForeignKey("history.seq"), nullable=False, info={"says": "the act"}
+    )
     columns.insert(2, seq)
     if any(one.apart for one in declared.columns_of(kind)):
         columns += [
             Column("salt", String(32), info={"says": "salt of the fields held apart"}),
-            Column("apart_digest", String(64), nullable=False, info={"says": "their salted digest"}),
+            Column(
+                "apart_digest", String(64), nullable=False, info={"says": "their salted digest"}
+            ),
         ]
     indexed = [one.name for one in declared.columns_of(kind) if one.refers in _OWNERS]
     indexes = [
-        Index(f"ix_{name}_{column}", column) for column in ["seq", *indexed, *_SEARCHED.get(name, ())]
+        Index(f"ix_{name}_{column}", column)
+        for column in ["seq", *indexed, *_SEARCHED.get(name, ())]
     ]
     words = (kind.__doc__ or "").strip().split("\n")[0]
     return Table(
-        name, METADATA, *columns, CheckConstraint("version >= 1", "version"), *indexes, info={"says": words}
+        name,
+        METADATA,
+        *columns,
+        CheckConstraint("version >= 1", "version"),
+        *indexes,
+        info={"says": words},
     )
 
 

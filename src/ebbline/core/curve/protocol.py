@@ -11,15 +11,20 @@ BaselineRule = Literal["mean", "last", "lowest"]
 
 @dataclass(frozen=True, slots=True)
 class Protocol:
-    """One protocol: ``fasting`` and ``minutes`` are planned minutes from T0, defined by ``t0``."""
+    """One protocol: ``fasting`` and ``minutes`` are planned minutes from T0, defined by ``t0``.
+
+    ``release`` goes up with every change; ``doses`` are the ids of the dose rules to choose from.
+    """
 
     id: str
+    release: str
     title: str
     substrates: tuple[str, ...]
     fasting: tuple[float, ...]
     minutes: tuple[float, ...]
     baseline: BaselineRule
     t0: str
+    doses: tuple[str, ...]
     source: str
 
 

@@ -1,1 +1,1 @@
-"""Use cases of the clinic over the record: from the referral to the signed report, one verb a file."""
+"""Use cases of the clinic over the record, from the referral to the signed report."""

@@ -6,7 +6,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Protocol, TypeVar
 
+from ebbline.core.clinic.dose_table import DoseTable
 from ebbline.core.clinic.record.entry import Entry, Kept
+from ebbline.core.curve.protocol import Protocol as TestProtocol
+from ebbline.core.rules.grammar import RuleSet
 
 E = TypeVar("E", bound=Entry)
 
@@ -93,6 +96,26 @@ class Act(Look, Protocol):
         ...
 
 
+class Documents(Protocol):
+    """Reads the documents that a service adopts, from the texts that the record keeps."""
+
+    def offered(self, what: str, name: str) -> str:
+        """Return the text of a rule set or protocol of this release, to be adopted."""
+        ...
+
+    def rule_set(self, text: str) -> RuleSet:
+        """Return the rule set that an adopted text holds."""
+        ...
+
+    def protocol(self, text: str) -> TestProtocol:
+        """Return the protocol that an adopted text holds."""
+        ...
+
+    def doses(self, text: str) -> DoseTable:
+        """Return the dose rules that an adopted protocol holds."""
+        ...
+
+
 class Record(Protocol):
     """Where everything is kept."""
 
@@ -100,8 +123,6 @@ class Record(Protocol):
         """Open one consistent view."""
         ...
 
-    def act(
-        self, act: str, *, by: str, why: str, token: str | None
-    ) -> AbstractContextManager[Act]:
+    def act(self, act: str, *, by: str, why: str, token: str | None) -> AbstractContextManager[Act]:
         """Do one act: all of it is written when the block ends, nothing where it raises."""
         ...

@@ -10,7 +10,6 @@ import types
 import typing
 from dataclasses import dataclass
 from datetime import date, datetime
-from functools import cache
 from typing import Any, Generic, Literal, TypeVar
 
 Form = Literal["text", "whole", "number", "yes-no", "day", "moment", "list", "map", "bytes"]
@@ -68,7 +67,6 @@ class Kept(Generic[E]):
     seq: int
 
 
-@cache
 def columns_of(kind: type[Entry]) -> tuple[Column, ...]:
     """Return the columns of a kind of entry, the id first.
 
@@ -86,6 +84,8 @@ def columns_of(kind: type[Entry]) -> tuple[Column, ...]:
     TypeError
         If a field has a type that cannot be written down.
     """
+    if kind in _COLUMNS:
+        return _COLUMNS[kind]
     hints = typing.get_type_hints(kind)
     columns = []
     for one in dataclasses.fields(kind):
@@ -101,7 +101,12 @@ def columns_of(kind: type[Entry]) -> tuple[Column, ...]:
                 refers=told.get("refers"),
             )
         )
-    return tuple(columns)
+    _COLUMNS[kind] = tuple(columns)
+    return _COLUMNS[kind]
+
+
+# Worked out once for each kind: the same types always have the same columns.
+_COLUMNS: dict[type[Entry], tuple[Column, ...]] = {}
 
 
 def kind_name(kind: type[Entry]) -> str:

@@ -15,6 +15,7 @@ from ebbline.core.clinic.record.staff import (
     User,
 )
 from ebbline.core.clinic.record.visit import (
+    Arrival,
     Booking,
     Clearance,
     Dose,
@@ -35,6 +36,7 @@ _KINDS: tuple[type[Entry], ...] = (
     Referral,
     Test,
     Booking,
+    Arrival,
     Preparation,
     Screening,
     Clearance,

@@ -47,6 +47,16 @@ class Booking(Entry):
 
 
 @dataclass(frozen=True, slots=True)
+class Arrival(Entry):
+    """The patient is here: how that was made sure of, and that they agree to the test."""
+
+    test_id: str = field("the test", refers="test")
+    checked: tuple[str, ...] = field("identifiers that were asked for and agreed, two or more")
+    consent: str = field("how consent was given, as local rules ask")
+    carer: str = field("who came along", apart=True)
+
+
+@dataclass(frozen=True, slots=True)
 class Preparation(Entry):
     """How the patient prepared: one answer an item, and the decision where one was not kept."""
 
@@ -71,6 +81,8 @@ class Clearance(Entry):
 
     test_id: str = field("the test", refers="test")
     bar: str = field("the bar of data/safety.toml that it is about")
+    substrate: str = field("the substrate that it is about")
+    answer: str = field("the answer that it is about; with another answer it no longer counts")
     go_ahead: bool = field("whether the test may go on")
     by_name: str = field("who decided")
     by_kind: str = field("what that person is: requester, clinician, doctor or specialist")
@@ -95,5 +107,6 @@ class Dose(Entry):
     expiry: date = field("expiry date of the lot")
     arithmetic: str = field("how the dose was worked out, in words")
     prepared_by: str = field("who prepared it", refers="user")
-    checked_by: str | None = field("who checked it; needed for a child", refers="user")
+    needs_second_check: bool = field("whether the rule asks for a second person's check")
+    checked_by: str | None = field("who checked it", refers="user")
     drunk: Literal["", "all", "part"] = field("how much was drunk")

@@ -171,7 +171,9 @@ def read_entry(kind: type[E], row: Mapping[str, Any]) -> E:
     -------
     Entry
     """
-    return kind(**{column.name: read_value(row[column.name], column) for column in columns_of(kind)})
+    return kind(
+        **{column.name: read_value(row[column.name], column) for column in columns_of(kind)}
+    )
 
 
 def digest_apart(kind: type[Entry], row: Mapping[str, Any], salt: str) -> str | None:

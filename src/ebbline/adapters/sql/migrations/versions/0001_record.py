@@ -3,6 +3,9 @@
 Revision ID: 0001
 """
 
+from collections.abc import Callable
+from typing import Any
+
 import sqlalchemy as sa
 from alembic import op
 
@@ -13,7 +16,7 @@ down_revision = None
 branch_labels = None
 depends_on = None
 
-TYPES = {
+TYPES: dict[str, Callable[[], Any]] = {
     "text": sa.Text,
     "int": sa.Integer,
     "real": lambda: sa.Float(53),
@@ -120,6 +123,12 @@ KINDS = {
         "sheet_release": "text",
         "needs": "text",
     },
+    "arrival": {
+        "test_id": "id indexed",
+        "checked": "text",
+        "consent": "text",
+        "carer": "text apart",
+    },
     "preparation": {
         "test_id": "id indexed",
         "guidance": "text",
@@ -134,6 +143,8 @@ KINDS = {
     "clearance": {
         "test_id": "id indexed",
         "bar": "text",
+        "substrate": "text",
+        "answer": "text",
         "go_ahead": "bool",
         "by_name": "text",
         "by_kind": "text",
@@ -154,6 +165,7 @@ KINDS = {
         "expiry": "day",
         "arithmetic": "text",
         "prepared_by": "id indexed",
+        "needs_second_check": "bool",
         "checked_by": "id optional indexed",
         "drunk": "text",
     },
@@ -308,7 +320,10 @@ def _make(name: str, columns: dict[str, str], dialect: str) -> list[str]:
     """Make the table of a kind of entry and return the statements that guard it."""
     codes = {column: code.split() for column, code in columns.items()}
     apart = [column for column, code in codes.items() if "apart" in code]
-    made = [sa.Column("id", sa.String(40)), sa.Column("version", sa.Integer, autoincrement=False)]
+    made: list[sa.Column[Any]] = [
+        sa.Column("id", sa.String(40)),
+        sa.Column("version", sa.Integer, autoincrement=False),
+    ]
     made.append(sa.Column("seq", sa.Integer, nullable=False))
     made += [
         sa.Column(column, TYPES[code[0]](), nullable="apart" in code or "optional" in code)
