@@ -12,12 +12,20 @@ from hypothesis import settings
 from ebbline.adapters.sql.create import create_tables
 from ebbline.adapters.sql.engine import record_url
 from ebbline.adapters.sql.record import SqlRecord
+from tests.hazards import ProvedControls, controls, is_whole_run, read_table
 from tests.records import Clock
 from tests.scene import Scene, make_scene
 from tests.server import Server
 
 settings.register_profile("ci", derandomize=True, deadline=None, database=None)
 settings.load_profile("ci")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Hold a run of all tests against the table of hazards."""
+    if is_whole_run(config):
+        config.pluginmanager.register(ProvedControls(controls(read_table())), "hazards")
+
 
 _ZONE = "Europe/London"
 _WAIT_S = 5.0

@@ -58,8 +58,15 @@ def names_with_a_default(code: str) -> Iterator[tuple[int, str]]:
                 yield argument.lineno, argument.arg
     for node in ast.walk(ast.parse(code)):
         for field in node.body if isinstance(node, ast.ClassDef) else []:
-            if isinstance(field, ast.AnnAssign) and field.value is not None:
+            if isinstance(field, ast.AnnAssign) and not is_without_default(field.value):
                 yield field.lineno, ast.unparse(field.target)
+
+
+def is_without_default(value: ast.expr | None) -> bool:
+    """Whether a field has no value, or one that only says more about the field."""
+    if not isinstance(value, ast.Call) or name_of(value.func) != "field":
+        return value is None
+    return not any(given.arg in ("default", "default_factory") for given in value.keywords)
 
 
 def quantities_with_a_default(code: str) -> Iterator[tuple[int, str]]:
@@ -155,6 +162,7 @@ def test_every_raise_is_of_the_error_family() -> None:
         "f = lambda age_years=40: age_years",
         "class A:\n    def f(self, flow_l_per_s=0.5): ...",
         "class A:\n    weight_kg: float = 70.0",
+        "class A:\n    weight_kg: float = field(default=70.0)",
     ],
 )
 def test_a_quantity_with_a_default_is_found_wherever_it_stands(code: str) -> None:
@@ -166,6 +174,27 @@ def test_a_quantity_without_a_default_and_a_default_without_a_unit_pass() -> Non
     """The check sees neither a stated quantity nor a plain setting as a fault."""
     code = "def f(dose_g, name='a', *, limit_ppm, strict=True): ...\nclass A:\n    dose_g: float"
     assert list(quantities_with_a_default(code)) == []
+    assert list(quantities_with_a_default("class A:\n    dose_g: float = field('dose')")) == []
+
+
+def clocks_read(code: str) -> Iterator[tuple[int, str]]:
+    """Yield each call that asks a clock."""
+    for node in ast.walk(ast.parse(code)):
+        if isinstance(node, ast.Call) and name_of(node.func) in ("now", "today", "utcnow"):
+            yield node.lineno, ast.unparse(node.func)
+
+
+def test_core_asks_no_clock() -> None:
+    """Dates are values there: the same arguments give the same result on any day."""
+    assert [
+        place
+        for module in modules(SOURCE / "core")
+        for place in places(clocks_read(module.read_text(encoding="utf-8")), module)
+    ] == []
+    assert list(clocks_read("a = datetime.now(UTC)\nb = date.today()")) == [
+        (1, "datetime.now"),
+        (2, "date.today"),
+    ]
 
 
 def test_open_keywords_are_found() -> None:

@@ -1,9 +1,12 @@
 """The composition root: settings in, wired application out. Nothing happens at import."""
 
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo, available_timezones
 
 from ebbline.adapters.files.curve_file import check_fasting, read_curve
 from ebbline.adapters.files.library import DATA, load_library
@@ -22,12 +25,18 @@ from ebbline.services.ports import Instrument, Paper, RuleReader
 from ebbline.services.prepare_cycle import Said
 
 if TYPE_CHECKING:
+    from ebbline.adapters.sql.record import SqlRecord
+    from ebbline.services.clinic.access_ports import Door
+    from ebbline.services.clinic.issue import Issue
     from ebbline.services.fit_step import FitStep
     from ebbline.services.listen import Listening
     from ebbline.services.reduce_traces import ReducedTrace, ReduceTraces
 
 PICTURE_WIDTH = 760.0
 """Width of a trace's picture, px."""
+
+RECORD_WAIT_S = 10.0
+"""How long to wait for another writer of the record, or for its server, s."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,12 +121,14 @@ class Application:
             theme=PRINT,
         )
 
-    def write_report(self, interpretation: Interpretation, *, paper: Paper) -> bytes:
-        """Return the report of an interpretation as PDF."""
+    def write_report(
+        self, interpretation: Interpretation, *, paper: Paper, issue: "Issue | None" = None
+    ) -> bytes:
+        """Return the report of an interpretation as PDF; ``issue`` is for a test of the record."""
         # Typesetting is loaded when the first report is asked for: answers in text start faster.
         from ebbline.adapters.pdf.report import write_report
 
-        return write_report(interpretation, paper=paper)
+        return write_report(interpretation, paper=paper, issue=issue)
 
 
 def build() -> Application:
@@ -158,3 +169,50 @@ def profile_named(name: str) -> str:
 def demo_files() -> list[str]:
     """Return the curve files of the bundled clinic, all invented."""
     return [str(path) for path in sorted((DATA / "clinic").glob("*.csv"))]
+
+
+def utc_now() -> datetime:
+    """Return the time by the computer's clock."""
+    return datetime.now(UTC)
+
+
+def local_zone() -> str:
+    """Return the computer's time zone by its IANA name; UTC where it has none by name."""
+    place = os.environ.get("TZ", "").removeprefix(":") or str(Path("/etc/localtime").resolve())
+    name = place.rpartition("zoneinfo/")[2]
+    return name if name in available_timezones() else "UTC"
+
+
+def record_at(where: str) -> "SqlRecord":
+    """Return the record at an address, whether there is one yet or not."""
+    # The database's library is loaded when a record is asked for: other commands start faster.
+    from ebbline.adapters.sql.engine import record_url
+    from ebbline.adapters.sql.record import SqlRecord
+
+    return SqlRecord(record_url(where), now=utc_now, zone=local_zone(), wait_s=RECORD_WAIT_S)
+
+
+def door_of(record: "SqlRecord") -> "Door":
+    """Return the clinic over a record, with what says who may come in."""
+    from ebbline.adapters.files.clinic_rules import load_clinic_rules
+    from ebbline.adapters.files.documents import DataDocuments
+    from ebbline.adapters.files.library import data_table
+    from ebbline.adapters.passwords import Argon2Passwords
+    from ebbline.adapters.sql.access import SqlAccess
+    from ebbline.core.clinic.access_table import parse_access
+    from ebbline.services.clinic.access_ports import Door
+    from ebbline.services.clinic.desk import Clinic
+
+    library = load_library()
+    return Door(
+        clinic=Clinic(
+            record=record,
+            documents=DataDocuments(library.substrates),
+            library=library,
+            rules=load_clinic_rules(library),
+            zone=ZoneInfo(local_zone()),
+        ),
+        access=SqlAccess(record, now=utc_now),
+        passwords=Argon2Passwords(),
+        rules=parse_access(data_table("access")),
+    )

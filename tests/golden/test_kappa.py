@@ -4,7 +4,7 @@ import warnings
 
 import numpy as np
 import pytest
-from sklearn.metrics import cohen_kappa_score  # type: ignore[import-untyped]
+from sklearn.metrics import cohen_kappa_score
 
 from ebbline.core.clinic.agreement import Agreement, Pair, agreement
 

@@ -12,12 +12,7 @@ import pytest
 from dateutil.relativedelta import relativedelta
 from dateutil.tz import resolve_imaginary
 
-from ebbline.core.clinic.preparation import (
-    Answer,
-    PlannedItem,
-    judge_preparation,
-    plan_preparation,
-)
+from ebbline.core.clinic.preparation import Answer, PlannedItem, judge_preparation, plan_preparation
 from tests.core.clinic.prepared_rows import PREPARATION
 
 ZONES = (

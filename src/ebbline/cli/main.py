@@ -5,10 +5,10 @@ import sys
 from collections.abc import Sequence
 
 from ebbline._version import __version__
-from ebbline.cli import demo, interpret, listen, profile, reduce, rules
+from ebbline.cli import demo, interpret, listen, profile, record, reduce, rules
 from ebbline.core.errors import EbblineError
 
-COMMANDS = (interpret, rules, reduce, listen, profile, demo)
+COMMANDS = (interpret, rules, reduce, listen, profile, record, demo)
 """Modules that each add one command."""
 
 EXIT_CODES = """exit codes:
@@ -16,7 +16,9 @@ EXIT_CODES = """exit codes:
   1  a report could not be drawn
   2  the input or a setting was refused; nothing of it was used
   3  a rule set was refused, or may not be the reporting criterion yet
-  4  the link to an analyser could not be opened, or was lost"""
+  4  the link to an analyser could not be opened, or was lost
+  5  the record could not do it, or does not verify
+  6  a rule of the clinic forbids it"""
 
 
 def parser() -> argparse.ArgumentParser:

@@ -1,8 +1,11 @@
 from dataclasses import replace
 
+import pytest
+
 from ebbline.adapters.pdf.methods import methods_paragraph
 from ebbline.core.breath.noise import Noise
 from ebbline.core.rules.interpretation import Interpretation
+from tests.adapters.pdf.issues import with_facts
 
 
 def test_every_setting_that_ran_is_in_the_paragraph(glucose: Interpretation) -> None:
@@ -50,3 +53,11 @@ def test_a_test_without_marker_gas_says_so(glucose: Interpretation) -> None:
     samples = tuple(replace(sample, o2_pct=None, co2_pct=None) for sample in glucose.samples)
     text = methods_paragraph(replace(glucose, samples=samples))
     assert "Readings were taken as they are, without a marker gas." in text
+
+
+@pytest.mark.parametrize("defined", ["start of the drink", "the start of the drink"])
+def test_minute_0_is_what_the_protocol_says(glucose: Interpretation, defined: str) -> None:
+    """A record knows it; a file does not, and the end of the drink is then meant."""
+    assert "Minutes count from the end of the drink;" in methods_paragraph(glucose)
+    told = with_facts(glucose, {"t0_defined_as": defined})
+    assert "Minutes count from the start of the drink;" in methods_paragraph(told)

@@ -11,11 +11,13 @@ import pypdf
 import pytest
 
 from ebbline.adapters.chart.describe import describe_chart
+from ebbline.adapters.pdf.issued import status_line
 from ebbline.adapters.pdf.report import write_report
 from ebbline.core.errors import ReportError
 from ebbline.core.rules.interpretation import Interpretation
 from ebbline.services.ports import Paper
 from tests.adapters import invented
+from tests.adapters.pdf import issues
 
 PAPERS: tuple[Paper, ...] = ("a4", "us-letter")
 TOP = Path(__file__).resolve().parents[3]
@@ -304,3 +306,89 @@ def test_a_chart_that_is_no_picture_is_refused_in_our_words(
         match=r"^the report cannot be set; allowed: text that can be printed; came: .*SVG",
     ):
         write_report(lactose, paper="a4")
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_every_page_of_a_record_tells_number_version_and_status(paper: Paper) -> None:
+    """Whichever page is torn off, it says what it belongs to and how far it counts."""
+    found = pages(write_report(issues.child(), paper=paper, issue=issues.AMENDED))
+    assert len(found) == 2
+    for number, page in enumerate(found, start=1):
+        assert f"Report 42-2, version 2 · HC-2026-0120 ebbline 0.1.0 Page {number} of 2" in page
+        assert status_line(issues.AMENDED) in page
+
+
+def test_a_plain_test_of_the_record_is_one_page() -> None:
+    """The chart gives way to preparation and conduct."""
+    assert len(pages(write_report(issues.adult(), paper="a4", issue=issues.SIGNED))) == 1
+
+
+def test_a_long_reason_stays_on_the_page() -> None:
+    """The foot grows with it; nothing is cut."""
+    reason = (
+        "the weight that the dose was worked out from was read off another patient's line, " * 9
+    )
+    amended = replace(issues.AMENDED, reason=reason.strip(", "))
+    pdf = write_report(issues.adult(), paper="a4", issue=amended)
+    for page in pages(pdf):
+        assert page.count(status_line(amended)) >= 1
+
+
+def test_many_deviations_have_the_width_of_the_page() -> None:
+    """All ten decisions are there, each beside its item."""
+    found = " ".join(pages(write_report(issues.child(), paper="a4", issue=issues.DRAFT)))
+    assert "Item Answer Where it was not kept: the decision" in found
+    assert found.count("yes, until 1 November went ahead, Dr. Nell Harrow: the course ended") == 10
+
+
+def test_a_report_of_the_record_keeps_the_standards() -> None:
+    """Tagged like the other, with the tables of preparation and baselines; dated by its signing."""
+    pdf = write_report(issues.adult(), paper="a4", issue=issues.SIGNED)
+    kinds = [kind for kind, _ in structure(pdf)]
+    assert kinds.count("/Table") == kinds.count("/THead") == 6
+    with pikepdf.open(io.BytesIO(pdf)) as document:
+        metadata = document.Root["/Metadata"].read_bytes().decode()
+    assert re.search(r"pdfuaid:part>1<", metadata)
+    assert re.search(r"pdfaid:conformance>A<", metadata)
+    told = pypdf.PdfReader(io.BytesIO(pdf)).metadata
+    assert told is not None
+    assert told.title == "Hydrogen and methane breath test, report 42-1, version 1"
+    assert told.creation_date == issues.SIGNED.at
+
+
+def test_the_same_issue_gives_the_same_bytes() -> None:
+    """A digest that is kept fits what is drawn again."""
+    first = write_report(issues.adult(), paper="a4", issue=issues.SIGNED)
+    write_report(issues.child(), paper="us-letter", issue=issues.DRAFT)
+    assert write_report(issues.adult(), paper="a4", issue=issues.SIGNED) == first
+
+
+def test_an_issue_that_cannot_be_is_refused() -> None:
+    """A signed report has a signer."""
+    with pytest.raises(ReportError, match=r"^the report cannot be issued: signed by nobody; "):
+        write_report(issues.adult(), paper="a4", issue=replace(issues.SIGNED, signer=""))
+
+
+@pytest.mark.parametrize("hostile", HOSTILE)
+def test_hostile_text_in_an_issue_prints_as_text(hostile: str) -> None:
+    """A reason, a comment, a name, an answer or a contact can hold anything."""
+    attacked = with_facts(issues.adult(), {"preparation_items": f"P {hostile}\tA {hostile}\tD x"})
+    issue = replace(
+        issues.AMENDED,
+        reason=f"R {hostile}",
+        comment=f"C {hostile}",
+        signer=f"S {hostile}",
+        contact=(f"T {hostile}",),
+    )
+    pdf = write_report(attacked, paper="a4", issue=issue)
+    # A very long word may be broken by a space of no width.
+    found = re.sub(r"[\s\u200b]", "", " ".join(pages(pdf)))
+    for place in "PARCST":
+        assert re.sub(r"\s", "", f"{place} {hostile}") in found
+
+
+def test_hashes_can_be_copied_whole() -> None:
+    """That of the record and that of an earlier version hold no space, not even one unseen."""
+    found = " ".join(pages(write_report(issues.adult(), paper="a4", issue=issues.AMENDED)))
+    assert f"Record, act 1042: hash {issues.HASH}. Another hash" in found
+    assert f"SHA-256 {issues.FIRST.digest} " in found

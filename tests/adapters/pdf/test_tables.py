@@ -1,5 +1,7 @@
 from dataclasses import replace
 
+import pytest
+
 from ebbline.adapters.pdf.tables import adopted_rows, comparisons, measure_table, sample_table
 from ebbline.core.rules.interpretation import Interpretation
 
@@ -24,7 +26,7 @@ def test_a_statement_that_cannot_be_judged_has_no_chance(lactose: Interpretation
 
 def test_samples_and_setbacks_are_in_order_of_time(glucose: Interpretation) -> None:
     """What does not count is told from what does."""
-    table = sample_table(glucose)
+    table = sample_table(glucose, clock=False)
     assert [row[0] for row in table["rows"]] == [
         "−10", "0", "15", "28", "30", "46", "60", "77", "90", "105", "120",
     ]  # fmt: skip
@@ -39,7 +41,9 @@ def test_a_score_of_none_is_not_a_score_that_was_not_asked(glucose: Interpretati
     """Zero is an answer; blank is a question that was not put."""
     calm = replace(glucose.samples[0], symptoms={"pain": 0.0})
     unasked = replace(glucose.samples[1], symptoms={})
-    table = sample_table(replace(glucose, samples=(calm, unasked, *glucose.samples[2:])))
+    table = sample_table(
+        replace(glucose, samples=(calm, unasked, *glucose.samples[2:])), clock=False
+    )
     at = [one["label"] for one in table["columns"]].index("Symptoms")
     assert [row[at] for row in table["rows"][:3]] == ["none", "", "bloating 1, nausea 1"]
 
@@ -54,3 +58,18 @@ def test_measures_are_those_of_the_gases_and_of_sums_that_a_row_judges(
     row = replace(lactose.statements[0], gas="h2_plus_2ch4")
     judged = replace(lactose, statements=(*lactose.statements, row))
     assert [row[0] for row in measure_table(judged)["rows"]][-1] == "Hydrogen + 2 × methane"
+
+
+def test_the_time_of_day_stands_beside_the_minute(lactose: Interpretation) -> None:
+    """It is counted from minute 0, over midnight too; without that time there is no column."""
+
+    def times(started: str) -> list[str]:
+        test = replace(lactose.test, facts={**lactose.test.facts, "started": started})
+        table = sample_table(replace(lactose, test=test), clock=True)
+        at = [one["label"] for one in table["columns"]].index("Time")
+        return [row[at] for row in table["rows"]]
+
+    assert times("08:53")[:3] == ["08:53", "09:08", "09:24"]
+    assert times("23:50:20")[:2] == ["23:50", "00:05"]
+    with pytest.raises(ValueError, match="'Time' is not in list"):
+        times("about nine")

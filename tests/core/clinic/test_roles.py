@@ -18,13 +18,16 @@ READS = {"read record", "verify record"}
 REVIEWS = {"sign report", "amend report", "second read"}
 BENCH_ONLY = {
     "answer preparation", "answer safety", "weigh", "prepare dose", "record T0", "take sample",
-    "miss sample", "record symptoms", "record event", "finish test",
+    "miss sample", "record symptoms", "record event", "finish test", "clear test", "hand over",
 }  # fmt: skip
 BENCH_AND_REVIEWER = {
     "record clearance", "second check", "correct sample", "move sample", "decide baseline",
-    "stop test", "interpret", "draft report",
+    "stop test", "interpret", "draft report", "correct T0",
 }  # fmt: skip
-BENCH_AND_MANAGER = {"register patient", "refer", "book", "change booking", "arrive"}
+BENCH_AND_MANAGER = {
+    "register patient", "correct identity", "refer", "book", "change booking", "arrive",
+    "undo arrival", "check analyser",
+}  # fmt: skip
 REVIEWER_AND_MANAGER = {"adopt", "withdraw adoption", "export"}
 MANAGER = {"change settings", "manage users", "record competence", "erase identity", "backup"}
 ANYBODY_WHO_WORKS = {"answer clock"}

@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from ebbline.core.clinic.preparation import plan_preparation
-from ebbline.core.clinic.preparation_table import SERVICE
+from ebbline.core.clinic.preparation_item import SERVICE
 from ebbline.core.clinic.sheet import Sheet, preparation_sheet, sheet_text
 from ebbline.core.errors import FieldError
 from tests.core.clinic.prepared_rows import PREPARATION, SUBSTRATES

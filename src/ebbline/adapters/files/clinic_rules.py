@@ -2,12 +2,15 @@
 
 from ebbline.adapters.files.library import data_table
 from ebbline.core.clinic.baseline_table import parse_baseline
+from ebbline.core.clinic.bench_table import parse_bench
 from ebbline.core.clinic.competence import parse_due_within_days
 from ebbline.core.clinic.early_stop import parse_early_stop
 from ebbline.core.clinic.life import parse_life
 from ebbline.core.clinic.preparation_table import parse_preparation
+from ebbline.core.clinic.referral_table import parse_referral
 from ebbline.core.clinic.roles import parse_roles
 from ebbline.core.clinic.safety_table import parse_safety
+from ebbline.core.clinic.service_settings import parse_service_settings
 from ebbline.core.clinic.weight import parse_weights
 from ebbline.services.clinic.rules import ClinicRules
 from ebbline.services.library import Library
@@ -45,5 +48,9 @@ def load_clinic_rules(library: Library) -> ClinicRules:
         baselines=parse_baseline(life),
         stops=parse_early_stop(life, substrates=substrates),
         roles=parse_roles(roles),
+        bench=parse_bench(data_table("bench")),
         due_within_days=parse_due_within_days(roles),
+        referral=parse_referral(data_table("referral"), substrates=substrates),
+        settings=parse_service_settings(data_table("service_settings")),
+        plain={name: row["plain"] for name, row in data_table("substrates").items()},
     )

@@ -3,8 +3,21 @@
 from typing import Any
 
 from ebbline.adapters.chart.describe import describe_chart
-from ebbline.adapters.chart.wording import adopted, number
-from ebbline.adapters.pdf.facts import identity
+from ebbline.adapters.chart.wording import adopted, number, words
+from ebbline.adapters.pdf.conduct import (
+    baseline_rows,
+    conduct_lines,
+    preparation_rows,
+)
+from ebbline.adapters.pdf.facts import identity, record_identity
+from ebbline.adapters.pdf.issued import (
+    NOT_SIGNED,
+    chain_line,
+    name_of,
+    signatures,
+    status_line,
+    version_lines,
+)
 from ebbline.adapters.pdf.methods import methods_paragraph
 from ebbline.adapters.pdf.summary import (
     adopted_findings,
@@ -20,21 +33,23 @@ from ebbline.adapters.pdf.tables import (
     sample_table,
 )
 from ebbline.core.rules.interpretation import Interpretation
+from ebbline.services.clinic.issue import Issue
 
 TITLE = "Hydrogen and methane breath test"
-STATUS = "draft, not signed"
 
 # Rows from memory are marked one by one in the table, so the sentence that lists them is left out.
 _MARKED_IN_THE_TABLE = "Not checked against the paper"
 
 
-def report_content(interpretation: Interpretation) -> dict[str, Any]:
+def report_content(interpretation: Interpretation, *, issue: Issue | None) -> dict[str, Any]:
     """Return the content of a report, all of it strings, numbers, lists and tables.
 
     Parameters
     ----------
     interpretation : Interpretation
         The test.
+    issue : Issue or None
+        The version of the report, for a test of the record; None for a test from a file.
 
     Returns
     -------
@@ -45,7 +60,9 @@ def report_content(interpretation: Interpretation) -> dict[str, Any]:
     return {
         "title": TITLE,
         "description": tested_line(interpretation),
-        "status": STATUS,
+        "status": NOT_SIGNED if issue is None else status_line(issue),
+        "record": None if issue is None else _record(interpretation, issue),
+        "name": interpretation.id if issue is None else f"report {name_of(issue)}",
         "id": interpretation.id,
         "engine": interpretation.engine,
         "invented": interpretation.test.invented,
@@ -56,7 +73,7 @@ def report_content(interpretation: Interpretation) -> dict[str, Any]:
         "tested": tested_line(interpretation),
         "findings": finding_lines(interpretation),
         "validity": validity_line(interpretation),
-        "identity": identity(interpretation),
+        "identity": identity(interpretation) if issue is None else record_identity(interpretation),
         "chart_alt": describe_chart(interpretation),
         "adopted_title": " and ".join(used.title for used in adopted(interpretation)),
         "adopted": adopted_rows(interpretation),
@@ -65,7 +82,7 @@ def report_content(interpretation: Interpretation) -> dict[str, Any]:
         "caveats": _caveats(interpretation),
         "symptoms": symptom_lines(interpretation),
         "transit": _transit(interpretation),
-        "samples": sample_table(interpretation),
+        "samples": sample_table(interpretation, clock=issue is not None),
         "measures": measure_table(interpretation),
         "methods": methods_paragraph(interpretation),
         "cautions": list(interpretation.cautions),
@@ -73,6 +90,22 @@ def report_content(interpretation: Interpretation) -> dict[str, Any]:
             {"role": "Author", "name": facts.get("author", "")},
             {"role": "Reviewer", "name": facts.get("reviewer", "")},
         ],
+    }
+
+
+def _record(interpretation: Interpretation, issue: Issue) -> dict[str, Any]:
+    """Return what only a report of the record says."""
+    contact = ", ".join(issue.contact)
+    return {
+        "name": name_of(issue),
+        "comment": issue.comment,
+        "prepared": preparation_rows(interpretation),
+        "baselines": baseline_rows(interpretation),
+        "conduct": conduct_lines(interpretation, stopped=issue.stopped),
+        "contact": words()["record"]["contact"].format(contact=contact) if contact else "",
+        "chain": chain_line(issue),
+        "versions": version_lines(issue),
+        "signatures": signatures(issue),
     }
 
 

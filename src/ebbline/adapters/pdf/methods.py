@@ -1,6 +1,7 @@
 """The methods paragraph, written from the settings that ran and from nothing else."""
 
 from ebbline.adapters.chart.wording import number, sentence_list
+from ebbline.adapters.pdf.facts import T0
 from ebbline.core.breath.dilution import Marker
 from ebbline.core.breath.noise import Noise
 from ebbline.core.rules.interpretation import Interpretation, RuleSetUsed, Settings
@@ -28,7 +29,7 @@ def methods_paragraph(interpretation: Interpretation) -> str:
     """
     settings = interpretation.settings
     sentences = [
-        "Minutes count from the end of the drink; the actual minute decides.",
+        f"Minutes count from {_minute_0(interpretation)}; the actual minute decides.",
         _noise(settings.noise, settings.noise_source),
         _dilution(interpretation),
         f"The baseline is {_BASELINE[settings.baseline]}.",
@@ -41,6 +42,12 @@ def methods_paragraph(interpretation: Interpretation) -> str:
     sentences += _rule_sets(interpretation.rule_sets)
     sentences.append(f"Computed by {interpretation.engine}.")
     return " ".join(sentences)
+
+
+def _minute_0(interpretation: Interpretation) -> str:
+    """Return what minute 0 is, with the article that its definition is written without."""
+    defined = interpretation.test.facts.get("t0_defined_as") or T0
+    return defined if defined.startswith("the ") else f"the {defined}"
 
 
 def _noise(noise: Noise, source: str) -> str:

@@ -6,13 +6,17 @@ from ebbline.adapters.chart.curve_chart import aspect, curve_chart
 from ebbline.adapters.chart.render import to_svg
 from ebbline.adapters.chart.theme import PRINT
 from ebbline.adapters.pdf.content import report_content
+from ebbline.adapters.pdf.issued import check_issue
 from ebbline.adapters.pdf.room import layout
 from ebbline.adapters.pdf.typesetter import typeset
 from ebbline.core.rules.interpretation import Interpretation
+from ebbline.services.clinic.issue import Issue
 from ebbline.services.ports import Paper
 
 
-def write_report(interpretation: Interpretation, *, paper: Paper) -> bytes:
+def write_report(
+    interpretation: Interpretation, *, paper: Paper, issue: Issue | None = None
+) -> bytes:
     """Return the report of an interpretation as a tagged PDF.
 
     Parameters
@@ -21,25 +25,32 @@ def write_report(interpretation: Interpretation, *, paper: Paper) -> bytes:
         The test.
     paper : {"a4", "us-letter"}
         Size of the pages.
+    issue : Issue or None
+        The version of the report, for a test of the record. None for a test from a file: its
+        report is a draft with lines to write on.
 
     Returns
     -------
     bytes
-        The same bytes for the same arguments: the document's date is that of the test.
+        The same bytes for the same arguments: the document's date is that of the test, or
+        of the signature or draft.
 
     Raises
     ------
     ReportError
-        If the chart or the pages cannot be drawn.
+        If the chart or the pages cannot be drawn, or the issue says what cannot be.
     """
+    if issue is not None:
+        check_issue(issue)
     # Without a ground of its own the chart lets the mark of invented data show through.
     chart = {**curve_chart(interpretation, theme=PRINT), "background": "transparent"}
-    content = report_content(interpretation)
+    content = report_content(interpretation, issue=issue)
     return typeset(
         {**content, **layout(content, aspect=aspect(chart), paper=paper)},
+        template="report.typ",
         chart_svg=to_svg(chart),
         paper=paper,
-        created=_date_of(interpretation),
+        created=_date_of(interpretation) if issue is None else issue.at,
     )
 
 

@@ -18,6 +18,10 @@ _MARGIN_Y = 65.3
 _SMALL, _FINE, _BODY = 7.3, 6.7, 8.4
 # Everything that is always there: letterhead, headings, measures and signatures.
 _FIXED = 183.0
+# A heading with its room, a line of a table of the record, a line of the foot of a page.
+_SECTION, _CELL, _FOOTER = 17.5, 7.4, 8.0
+# What the lines to sign on take, which a report of the record does not have.
+_WRITTEN = 26.0
 # Below this the letters in the chart would be smaller than those of the tables.
 _LEAST_CHART = 0.66
 # How far an estimate may be off, as a share of the chart.
@@ -41,17 +45,24 @@ def layout(content: Mapping[str, Any], *, aspect: float, paper: str) -> dict[str
     -------
     dict
         ``chart_aspect``; ``fit``, which is ``easy`` or ``tight`` for one page, or ``long``;
-        ``least_chart``, the smallest share of the full size that a tight chart may shrink to.
+        ``least_chart``, the smallest share of the full size that a tight chart may shrink to;
+        ``footer_lines``, how many lines of the foot of each page tell the status.
     """
     page_width, page_height = _PAPER[paper]
     width = page_width - _MARGIN_X
     full = width / aspect
-    room = page_height - _MARGIN_Y - height_without_chart(content, width)
+    status = _footer_lines(content, width)
+    room = page_height - _MARGIN_Y - _FOOTER * status - height_without_chart(content, width)
     share = room / full
     fit = "long"
     if share >= _LEAST_CHART + _SAFETY:
         fit = "easy" if share > 1.0 + _DOUBT else "tight"
-    return {"chart_aspect": aspect, "fit": fit, "least_chart": _LEAST_CHART}
+    return {
+        "chart_aspect": aspect,
+        "fit": fit,
+        "least_chart": _LEAST_CHART,
+        "footer_lines": status,
+    }
 
 
 def height_without_chart(content: Mapping[str, Any], width: float) -> float:
@@ -94,7 +105,33 @@ def height_without_chart(content: Mapping[str, Any], width: float) -> float:
         + _BODY * identity
         + 12.0 * len(content["adopted"])
         + 14.0 * len(content["findings"])
+        + _record_height(content["record"], content["status"], width)
     )
+
+
+def _record_height(record: Mapping[str, Any] | None, status: str, width: float) -> float:
+    """Return how high that is which only a report of the record says, points."""
+    if record is None:
+        return 0.0
+    left = [
+        [item, f"{answer}: {decision}" if decision else answer]
+        for item, answer, decision in record["prepared"]
+    ]
+    prepared = sum(max(_lines([cell], 0.24 * width, 6.7) for cell in row) for row in left)
+    happened = 1 + len(record["baselines"])
+    happened += sum(_identity_lines(line, 0.46 * width) for line in record["conduct"])
+    height = _SECTION + 9.0 - _WRITTEN + _CELL * max(prepared, happened)
+    if record["comment"]:
+        height += _SECTION + _SMALL * _lines([record["comment"]], width, 6.7)
+    if record["contact"]:
+        height += _SMALL * _lines([record["contact"]], width, 6.7)
+    height += _FINE * _lines([record["chain"], *record["versions"]], width, 6.1)
+    return height + _SECTION + _BODY * _lines([status], width, 7.6)
+
+
+def _footer_lines(content: Mapping[str, Any], width: float) -> int:
+    """Return how many lines of the foot of each page tell the status of a report of the record."""
+    return 0 if content["record"] is None else _lines([content["status"]], width, 6.7)
 
 
 def _identity_lines(fields: list[dict[str, str]], width: float) -> int:

@@ -1,5 +1,7 @@
 """Tables of a report: criteria, samples with raw and normalised side by side, measures."""
 
+import math
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -53,8 +55,15 @@ def comparisons(interpretation: Interpretation) -> list[Table]:
     return [{"question": question_title(q), "rows": rows} for q, rows in groups.items()]
 
 
-def sample_table(interpretation: Interpretation) -> Table:
+def sample_table(interpretation: Interpretation, *, clock: bool) -> Table:
     """Return every slot in order of time; columns that nobody filled are left out.
+
+    Parameters
+    ----------
+    interpretation : Interpretation
+        The test.
+    clock : bool
+        Whether the time of day stands beside the minute; it is counted from that of minute 0.
 
     Returns
     -------
@@ -62,8 +71,10 @@ def sample_table(interpretation: Interpretation) -> Table:
         ``columns`` (label and align), ``rows`` of texts, and ``counted`` for each row.
     """
     slots = slots_of(interpretation)
+    started = interpretation.test.facts.get("started", "") if clock else ""
     columns = [
         _Column("Minute", "right", column([slot.minute for slot in slots], 2)),
+        _Column("Time", "right", [_time_of_day(started, slot.minute) for slot in slots]),
         _Column("Planned", "right", column([slot.planned_minute for slot in slots], 2)),
         *_gas_columns(interpretation, "h2", "H2"),
         *_gas_columns(interpretation, "ch4", "CH4"),
@@ -144,6 +155,15 @@ def _gas_columns(interpretation: Interpretation, gas: str, name: str) -> list[_C
         _Column(f"{name} norm.", "right", column(normalised, 1)),
         _Column(f"u({name})", "right", column(u, 1)),
     ]
+
+
+def _time_of_day(started: str, minute: float) -> str:
+    """Return the time of day at a minute, ``10:23``; empty where that of minute 0 is not known."""
+    found = re.fullmatch(r"(\d{1,2}):(\d{2})(?::\d{2})?", started.strip())
+    if found is None:
+        return ""
+    since_midnight = int(found[1]) * 60 + int(found[2]) + math.floor(minute)
+    return f"{since_midnight // 60 % 24:02d}:{since_midnight % 60:02d}"
 
 
 def _of(slot: InterpretedSample | Setback, name: str) -> float | None:

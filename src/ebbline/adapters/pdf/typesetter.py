@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from functools import cache
 from importlib import resources
 from threading import Lock
-from typing import Any
+from typing import Any, Literal
 
 import typst
 
@@ -21,9 +21,12 @@ STANDARDS: "list[typst.PDFStandard]" = ["ua-1", "a-2a"]
 _lock = Lock()
 
 
+Template = Literal["report.typ", "sheet.typ"]
+
+
 @cache
-def _template() -> bytes:
-    return (resources.files("ebbline.adapters.pdf") / "report.typ").read_bytes()
+def _template(name: Template) -> bytes:
+    return (resources.files("ebbline.adapters.pdf") / name).read_bytes()
 
 
 @cache
@@ -34,10 +37,18 @@ def _compiler() -> typst.Compiler:
         include_embedded_fonts=True,
         font_paths=[str(font_directory())],
     )
-    return typst.Compiler(_template(), font_paths=fonts)
+    # It is told with each call what to set; this is only what it starts with.
+    return typst.Compiler(_template("report.typ"), font_paths=fonts)
 
 
-def typeset(content: Mapping[str, Any], *, chart_svg: str, paper: str, created: datetime) -> bytes:
+def typeset(
+    content: Mapping[str, Any],
+    *,
+    template: Template,
+    chart_svg: str,
+    paper: str,
+    created: datetime,
+) -> bytes:
     """Return the pages as PDF.
 
     Parameters
@@ -45,8 +56,10 @@ def typeset(content: Mapping[str, Any], *, chart_svg: str, paper: str, created: 
     content : mapping
         Plain data. The template reads it as JSON, so nothing in it can become markup. A letter
         that no font here holds is printed as its Unicode number, such as ``U+674E``.
+    template : {"report.typ", "sheet.typ"}
+        The pages.
     chart_svg : str
-        The chart.
+        The chart; empty for pages without one.
     paper : str
         A paper size that Typst knows.
     created : datetime
@@ -71,7 +84,7 @@ def typeset(content: Mapping[str, Any], *, chart_svg: str, paper: str, created: 
             "paper": paper,
         }
         try:
-            return _compile(inputs, created)
+            return _compile(template, inputs, created)
         except typst.TypstError as error:
             missing = letters_without_glyph(error.message) - shown
             if not missing:
@@ -82,11 +95,11 @@ def typeset(content: Mapping[str, Any], *, chart_svg: str, paper: str, created: 
             shown |= missing
 
 
-def _compile(inputs: dict[str, str], created: datetime) -> bytes:
+def _compile(template: Template, inputs: dict[str, str], created: datetime) -> bytes:
     # A compiler holds its inputs between calls, so one report is set at a time.
     with _lock:
         pages = _compiler().compile(
-            input=_template(),
+            input=_template(template),
             format="pdf",
             sys_inputs=inputs,
             pdf_standards=STANDARDS,

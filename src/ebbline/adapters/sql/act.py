@@ -10,6 +10,7 @@ from ebbline.adapters.sql.look import SqlLook
 from ebbline.adapters.sql.tables import ENTRY, HISTORY, HISTORY_WHY, TABLES
 from ebbline.core.clinic.record.chain import ActDone, Change, body_of, link
 from ebbline.core.clinic.record.entry import Entry, columns_of, kind_name
+from ebbline.core.clinic.record.held import check_text
 from ebbline.core.clinic.record.written import (
     canonical,
     digest_apart,
@@ -18,11 +19,14 @@ from ebbline.core.clinic.record.written import (
     write_entry,
     write_moment,
 )
-from ebbline.core.errors import ConflictError
+from ebbline.core.errors import ConflictError, RecordError
 
 E = TypeVar("E", bound=Entry)
 
 _ID_BYTES = 10
+# Most characters of a name or id, and of a token, as the tables have them.
+_NAME = 40
+_TOKEN = 80
 
 
 class SqlAct(SqlLook):
@@ -41,10 +45,10 @@ class SqlAct(SqlLook):
     ) -> None:
         super().__init__(connection)
         self.at = at
-        self._act = act
-        self._by = by
-        self._why = why
-        self._token = token
+        self._act = check_text(act, field="act", at_most=_NAME)
+        self._by = check_text(by, field="by", at_most=_NAME)
+        self._why = check_text(why, field="why")
+        self._token = None if token is None else check_text(token, field="token", at_most=_TOKEN)
         self._zone = zone
         self._warned: list[str] = []
         self._entries: list[tuple[Entry, int]] = []
@@ -55,7 +59,7 @@ class SqlAct(SqlLook):
 
     def warn(self, words: str) -> None:
         """Keep in the history that the person was warned."""
-        self._warned.append(words)
+        self._warned.append(check_text(words, field="warned"))
 
     def add(self, entry: E) -> E:
         """Record a new entry when the act ends."""
@@ -71,14 +75,24 @@ class SqlAct(SqlLook):
         stands = self.get(type(entry), entry.id)
         if stands.version != version:
             raise self._conflict(entry, version)
-        if stands.entry != entry:
+        # As written: the same moment in two zones, or 5 and 5.0, are no change.
+        if write_entry(stands.entry) != write_entry(entry):
             self._entries.append((entry, version + 1))
         return entry
 
     def finish(self) -> int | None:
-        """Write everything and return the number of the act; None where nothing was done."""
+        """Write everything and return the number of the act; None where nothing was done.
+
+        A token under which an act was done already is refused.
+        """
         if not self._entries and not self._warned:
             return None
+        before = None if self._token is None else self.done(self._token)
+        if before is not None:
+            raise RecordError(
+                f"token: act {before} was done under it already; allowed: a new one for each act; "
+                f"came: {self._token}"
+            )
         seq, previous = self.head()
         seq += 1
         rows = [self._row(entry, version, seq) for entry, version in self._entries]
@@ -116,6 +130,7 @@ class SqlAct(SqlLook):
 
     def _row(self, entry: Entry, version: int, seq: int) -> tuple[str, dict[str, object], Change]:
         kind = type(entry)
+        check_text(entry.id, field="id", at_most=_NAME)
         row = write_entry(entry)
         salt = secrets.token_hex(16)
         apart = digest_apart(kind, row, salt)

@@ -2,13 +2,13 @@
 
 import secrets
 
-from sqlalchemy import insert, select
+from sqlalchemy import insert, inspect, select
 
 from ebbline.adapters.sql.engine import spoken
 from ebbline.adapters.sql.migrate import bring_up, revision_of, revisions
 from ebbline.adapters.sql.record import SqlRecord
 from ebbline.adapters.sql.tables import META
-from ebbline.core.errors import BrokenRecordError, RecordError
+from ebbline.core.errors import BrokenRecordError, RecordError, list_allowed
 
 
 def create_tables(record: SqlRecord, *, service: str, invented: bool) -> None:
@@ -26,13 +26,19 @@ def create_tables(record: SqlRecord, *, service: str, invented: bool) -> None:
     Raises
     ------
     RecordError
-        If there is a record already.
+        If there is a record already, or anything else.
     """
     with spoken(record.where), record.writing() as connection:
         if revision_of(connection) is not None:
             raise RecordError(
                 f"record {record.where}: there is one already; allowed: a new file or an empty "
                 "database; came: a record"
+            )
+        others = inspect(connection).get_table_names()
+        if others:
+            raise RecordError(
+                f"record {record.where}: it holds something else; allowed: a new file or an empty "
+                f"database; came: tables {list_allowed(others[:3])}"
             )
         bring_up(connection, to=revisions()[-1])
         told = {"id": secrets.token_hex(10), "service": service, "invented": str(invented).lower()}

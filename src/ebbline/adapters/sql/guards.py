@@ -23,6 +23,34 @@ def forbid_all(table: str, dialect: str) -> list[str]:
     return [*_forbid(table, "UPDATE", "", dialect), *_forbid(table, "DELETE", "", dialect)]
 
 
+def forbid_replacing(table: str, keys: Sequence[Sequence[str]], dialect: str) -> list[str]:
+    """Return the statements by which no row takes the place of another.
+
+    SQLite deletes rows that stand in the way of ``INSERT OR REPLACE``, and fires no trigger for
+    that unless a connection asks for it. So a row that has the key of another is refused before.
+
+    Parameters
+    ----------
+    table : str
+        The table.
+    keys : sequence of sequence of str
+        Its keys: the columns of each.
+    dialect : {"sqlite", "postgresql"}
+        The database. PostgreSQL has no such statement.
+
+    Returns
+    -------
+    list of str
+    """
+    if dialect == "postgresql":
+        return []
+    matches = [" AND ".join(f'"{name}" = NEW."{name}"' for name in key) for key in keys]
+    # The rowid is a hidden key. It is -1 where the statement does not name it.
+    matches.append("rowid = NEW.rowid")
+    found = " OR ".join(f'EXISTS (SELECT 1 FROM "{table}" WHERE {match})' for match in matches)
+    return _forbid(table, "INSERT", f"WHEN ({found})", dialect)
+
+
 def allow_erasing(
     table: str, kept: Sequence[str], erased: Sequence[str], dialect: str
 ) -> list[str]:
@@ -45,6 +73,9 @@ def allow_erasing(
     """
     same = "IS" if dialect == "sqlite" else "IS NOT DISTINCT FROM"
     stays = [f'NEW."{name}" {same} OLD."{name}"' for name in kept]
+    if dialect == "sqlite":
+        # UPDATE OR REPLACE would delete the row whose hidden key it takes.
+        stays.append("NEW.rowid IS OLD.rowid")
     empty = [f'NEW."{name}" IS NULL' for name in erased]
     condition = f"WHEN (NOT ({' AND '.join([*stays, *empty])}))"
     return [*_forbid(table, "UPDATE", condition, dialect), *_forbid(table, "DELETE", "", dialect)]
@@ -66,7 +97,7 @@ def remove(tables: Iterable[str], dialect: str) -> list[str]:
     """
     found = []
     for table in tables:
-        for event in ("update", "delete", "truncate"):
+        for event in ("insert", "update", "delete", "truncate"):
             on = "" if dialect == "sqlite" else f' ON "{table}"'
             found.append(f'DROP TRIGGER IF EXISTS "guard_{table}_{event}"{on}')
     return found

@@ -1,14 +1,16 @@
 """Read the record: entries as they stand now, their versions, and the history."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
 from typing import Any, TypeVar
 
-from sqlalchemy import Connection, RowMapping, Select, and_, exists, select
+from sqlalchemy import Connection, RowMapping, Select, and_, exists, func, select
 
 from ebbline.adapters.sql.tables import ENTRY, HISTORY, HISTORY_WHY, TABLES
 from ebbline.core.clinic.record.chain import START
-from ebbline.core.clinic.record.entry import Entry, Kept, kind_name
-from ebbline.core.clinic.record.written import read_entry
+from ebbline.core.clinic.record.entry import Entry, Kept, columns_of, kind_name
+from ebbline.core.clinic.record.held import check_text
+from ebbline.core.clinic.record.written import read_entry, write_value
 from ebbline.core.errors import FieldError
 from ebbline.services.clinic.ports import ActSeen
 
@@ -38,10 +40,14 @@ class SqlLook:
         """Return the entries that stand now and have these values, in the order of recording."""
         table = TABLES[kind_name(kind)]
         query = standing(kind_name(kind)).order_by(table.c.seq, table.c.id)
+        columns = {one.name: one for one in columns_of(kind)}
         for name, value in where.items():
-            column = table.c[name]
+            values = value if isinstance(value, tuple | list) else [value]
+            written = [None if one is None else write_value(one, columns[name]) for one in values]
             query = query.where(
-                column.in_(list(value)) if isinstance(value, tuple | list) else column == value
+                table.c[name].in_(written)
+                if isinstance(value, tuple | list)
+                else table.c[name] == written[0]
             )
         return tuple(_kept(kind, row) for row in self.connection.execute(query).mappings())
 
@@ -59,6 +65,7 @@ class SqlLook:
 
     def done(self, token: str) -> int | None:
         """Return the act that was sent under a token, None where there is none."""
+        check_text(token, field="token")
         return self.connection.scalar(select(HISTORY.c.seq).where(HISTORY.c.token == token))
 
     def acts(self, seqs: Sequence[int]) -> tuple[ActSeen, ...]:
@@ -92,11 +99,17 @@ class SqlLook:
         ).one_or_none()
         return (0, START) if row is None else (row.seq, row.hash)
 
+    def count(self, kind: type[E]) -> int:
+        """Return how many entries of a kind there are."""
+        query = select(func.count()).select_from(ENTRY).where(ENTRY.c.kind == kind_name(kind))
+        return self.connection.scalar(query) or 0
+
     def kind_of(self, entry_id: str) -> str | None:
         """Return the kind of the entry with an id."""
         return self.connection.scalar(select(ENTRY.c.kind).where(ENTRY.c.id == entry_id))
 
 
+@cache
 def standing(name: str) -> Select[Any]:
     """Return the query for the rows of a kind that no later version replaces.
 

@@ -6,7 +6,7 @@ from alembic import command
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import Connection
+from sqlalchemy import Connection, inspect
 
 from ebbline.core.errors import BrokenRecordError
 
@@ -21,6 +21,9 @@ def revisions() -> list[str]:
 
 def revision_of(connection: Connection) -> str | None:
     """Return the revision of a database, None where it has no record."""
+    # Other programs may count their revisions in the same way.
+    if not inspect(connection).has_table("record_meta"):
+        return None
     return MigrationContext.configure(connection).get_current_revision()
 
 

@@ -41,7 +41,10 @@ class SqlRecord:
     def look(self) -> Iterator[SqlLook]:
         """Open one consistent view; nothing can be written through it."""
         with spoken(self.where), self.reading() as connection:
-            yield SqlLook(connection)
+            view = SqlLook(connection)
+            # Databases fix what a transaction sees when it first reads.
+            view.head()
+            yield view
 
     @contextmanager
     def act(self, act: str, *, by: str, why: str, token: str | None) -> Iterator[SqlAct]:
@@ -73,11 +76,14 @@ class SqlRecord:
     @contextmanager
     def writing(self) -> Iterator[Connection]:
         """Open a transaction that is the only one writing acts."""
+        server = self.engine.dialect.name == "postgresql"
+        # Whatever the server's default is: what is read must be as of the lock, not before it.
+        options = {"isolation_level": "READ COMMITTED"} if server else {}
         with (
-            self.engine.execution_options(writes=True).connect() as connection,
+            self.engine.execution_options(writes=True, **options).connect() as connection,
             connection.begin(),
         ):
-            if self.engine.dialect.name == "postgresql":
+            if server:
                 connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": _WRITERS})
             yield connection
 

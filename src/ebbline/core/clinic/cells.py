@@ -76,6 +76,19 @@ class Cells:
             raise self.error(key, "not a list of the choices", phrase, repr(value))
         return tuple(value)
 
+    def texts(self, key: str) -> tuple[str, ...]:
+        """Return a list of texts that are not empty, each once and at least one."""
+        phrase = "a list of texts, each once"
+        value = self._get(key, phrase)
+        if (
+            not isinstance(value, list)
+            or not value
+            or any(not isinstance(item, str) or not item.strip() for item in value)
+            or len(set(value)) != len(value)
+        ):
+            raise self.error(key, "not a list of texts", phrase, repr(value))
+        return tuple(value)
+
     def number(self, key: str, least: float, most: float) -> float:
         """Return a number from ``least`` to ``most``; true and false are none."""
         phrase = f"{least:g} to {most:g}"

@@ -205,7 +205,7 @@ def _dose(
     rule: DoseRule, dose_g: float, *, cap_used: bool, weight_kg: float | None, words: str
 ) -> Dose:
     amount = rule.amount if isinstance(rule.amount, AmountByWeight) else None
-    volume_ml = _volume_ml(rule, dose_g)
+    volume_ml, concentration_g_per_ml = _drink(rule, dose_g)
     return Dose(
         rule=rule.id,
         substrate=rule.substrate,
@@ -215,17 +215,19 @@ def _dose(
         cap_used=cap_used,
         weight_kg=weight_kg,
         volume_ml=volume_ml,
-        concentration_g_per_ml=dose_g / volume_ml,
+        concentration_g_per_ml=concentration_g_per_ml,
         arithmetic=words,
         needs_second_check=rule.who == "child",
         checked=rule.checked,
     )
 
 
-def _volume_ml(rule: DoseRule, dose_g: float) -> float:
+def _drink(rule: DoseRule, dose_g: float) -> tuple[float, float]:
+    """Return the volume in ml and the concentration in g/ml."""
     if isinstance(rule.drink, DrinkByVolume):
-        return rule.drink.volume_ml
-    return float(_decimal(dose_g) * 100 / _decimal(rule.drink.concentration_pct))
+        return rule.drink.volume_ml, dose_g / rule.drink.volume_ml
+    share = _decimal(rule.drink.concentration_pct) / 100
+    return float(_decimal(dose_g) / share), float(share)
 
 
 def _allowed_off(dose: Dose, tolerance: Tolerance) -> Decimal:

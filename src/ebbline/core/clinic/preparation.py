@@ -11,17 +11,13 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from typing import Literal, get_args
 
-from ebbline.core.clinic.preparation_table import SERVICE, Item, PreparationTable
+from ebbline.core.clinic.dates_in_words import words_of_date, words_of_time
+from ebbline.core.clinic.preparation_item import SERVICE, Item
+from ebbline.core.clinic.preparation_table import PreparationTable
 from ebbline.core.errors import FieldError, list_allowed
 
 Word = Literal["yes", "no", "unknown"]
 State = Literal["kept", "not kept", "unknown", "unanswered"]
-
-_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-_MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September",
-    "October", "November", "December",
-)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,38 +149,6 @@ def judge_preparation(
     for name in answers:
         _check_known("preparation", name, tuple(one.item.id for one in asked))
     return tuple(_judge(one, answers.get(one.item.id)) for one in asked)
-
-
-def words_of_date(day: date) -> str:
-    """Return a date as a patient reads it.
-
-    Parameters
-    ----------
-    day : date
-        Date, or date and time.
-
-    Returns
-    -------
-    str
-        Such as ``Friday 30 October``.
-    """
-    return f"{_DAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]}"
-
-
-def words_of_time(moment: datetime) -> str:
-    """Return a time as a patient reads it.
-
-    Parameters
-    ----------
-    moment : datetime
-        In the zone of the reader.
-
-    Returns
-    -------
-    str
-        Such as ``21:00 on Thursday 26 November``.
-    """
-    return f"{moment:%H:%M} on {words_of_date(moment)}"
 
 
 def _check_known(field: str, came: str, allowed: tuple[str, ...]) -> None:

@@ -3,8 +3,10 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from ebbline.core.clinic.preparation import PlannedItem, words_of_date
-from ebbline.core.clinic.preparation_table import Before, PreparationTable
+from ebbline.core.clinic.dates_in_words import words_of_date
+from ebbline.core.clinic.preparation import PlannedItem
+from ebbline.core.clinic.preparation_item import Before
+from ebbline.core.clinic.preparation_table import PreparationTable
 from ebbline.core.errors import FieldError
 
 

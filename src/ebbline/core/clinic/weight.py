@@ -5,6 +5,9 @@ Med 1992;11:1305-1319). Far from the median the formula runs away upwards, so di
 there in halves of the way from the median to z = +2 or -2, the "modified z-score" by which CDC
 finds implausible values in its 2000 growth charts. The limits of both sexes are joined: the wider
 one counts, and the sex need not be known.
+
+Pounds entered as kilograms fall outside the first band for 99 % of children of 6 years, 84 % at 9
+and 72 % at 12; for few adults.
 """
 
 import math
@@ -82,11 +85,9 @@ def parse_weights(table: Mapping[str, Any]) -> WeightTable:
     cells = Cells(table, file=FILE, path="")
     cells.only(("child", "adult", "spread"))
     adult = cells.table("adult")
-    adult.only((
-        "from_years", "again_low_kg", "again_high_kg", "never_low_kg", "never_high_kg", "source",
-        "provenance",
-    ))  # fmt: skip
-    _check_source(adult)
+    _only_with_source(
+        adult, ("from_years", "again_low_kg", "again_high_kg", "never_low_kg", "never_high_kg")
+    )
     adult_from_years = adult.number("from_years", 1, 25)
     never_low_kg = adult.number("never_low_kg", 1, 100)
     again_low_kg = adult.number("again_low_kg", never_low_kg, 100)
@@ -245,16 +246,15 @@ def _at_age(rows: tuple[SpreadRow, ...], age_months: float) -> SpreadRow:
     )
 
 
-def _check_source(cells: Cells) -> None:
+def _only_with_source(cells: Cells, keys: tuple[str, ...]) -> None:
+    """Refuse a table that has other keys than these, or does not say where they come from."""
+    cells.only((*keys, "source", "provenance"))
     cells.text("source")
     cells.choice("provenance", PROVENANCES)
 
 
 def _child(cells: Cells) -> ChildLimits:
-    cells.only(
-        ("again_low_z", "again_high_z", "never_low_z", "never_high_z", "source", "provenance")
-    )
-    _check_source(cells)
+    _only_with_source(cells, ("again_low_z", "again_high_z", "never_low_z", "never_high_z"))
     never_low_z = cells.number("never_low_z", -6, -1)
     never_high_z = cells.number("never_high_z", 1, 12)
     return ChildLimits(
@@ -266,8 +266,7 @@ def _child(cells: Cells) -> ChildLimits:
 
 
 def _spread(cells: Cells, adult_from_years: float) -> dict[str, tuple[SpreadRow, ...]]:
-    cells.only(("source", "provenance", *_SEXES))
-    _check_source(cells)
+    _only_with_source(cells, _SEXES)
     return {sex: _spread_of(cells, sex, adult_from_years) for sex in _SEXES}
 
 

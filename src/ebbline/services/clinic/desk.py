@@ -79,12 +79,8 @@ class Clinic:
         Look
         """
         with self.record.look() as looking:
-            may(
-                self.rules.roles,
-                act=READ,
-                roles=(user := self.user(looking, who).entry).roles,
-                active=user.active,
-            )
+            user = self.user(looking, who).entry
+            may(self.rules.roles, act=READ, roles=user.roles, active=user.active)
             yield looking
 
     def user(self, look: Look, who: Actor) -> Kept[User]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Protocol, TypeVar
 
+from ebbline.core.clinic.clock import Anchor
 from ebbline.core.clinic.dose_table import DoseTable
 from ebbline.core.clinic.record.entry import Entry, Kept
 from ebbline.core.curve.protocol import Protocol as TestProtocol
@@ -69,6 +70,10 @@ class Look(Protocol):
         """Return the number and hash of the last act."""
         ...
 
+    def count(self, kind: type[E]) -> int:
+        """Return how many entries of a kind there are."""
+        ...
+
 
 class Act(Look, Protocol):
     """What a use case does in one act. Nothing is written before its end."""
@@ -125,4 +130,42 @@ class Record(Protocol):
 
     def act(self, act: str, *, by: str, why: str, token: str | None) -> AbstractContextManager[Act]:
         """Do one act: all of it is written when the block ends, nothing where it raises."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class DayRow:
+    """One test of a day as the record holds it; names are empty where they were erased.
+
+    ``done_minutes`` are the planned minutes that were taken or missed.
+    """
+
+    test_id: str
+    number: int
+    slot: datetime
+    chair: str
+    state: str
+    substrate: str
+    given_name: str
+    family_name: str
+    done_minutes: tuple[float, ...]
+
+
+class DayRows(Protocol):
+    """Reads the tests of a day in one query."""
+
+    def __call__(self, look: Look, *, begin: datetime, end: datetime) -> tuple[DayRow, ...]:
+        """Return those whose slot is at ``begin`` or later, and before ``end``, by slot."""
+        ...
+
+
+class Anchors(Protocol):
+    """Keeps where the computer's clocks last stood, beside the record's chain."""
+
+    def kept(self, look: Look) -> Anchor | None:
+        """Return where they stood, None where nobody has looked yet."""
+        ...
+
+    def keep(self, act: Act, anchor: Anchor) -> None:
+        """Keep where they stand, in the transaction of an act."""
         ...

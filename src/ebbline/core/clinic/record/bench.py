@@ -39,6 +39,7 @@ class SampleTry(Entry):
     analyser_id: str | None = field("the analyser", refers="analyser")
     calibration_id: str | None = field("its calibration in force", refers="analyser_check")
     operator: str = field("who took it", refers="user")
+    checked: tuple[str, ...] = field("what told whose breath it is: label, or identifiers that fit")
     note: str = field("the operator's note", apart=True)
     moved_from: str | None = field("the try that it was moved from", refers="sample_try")
     moved_to: str | None = field("the try that it was moved to", refers="sample_try")

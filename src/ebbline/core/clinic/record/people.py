@@ -41,7 +41,7 @@ class Referral(Entry):
     referrer: str = field("who asked for the test", apart=True)
     copy_to: str = field("who else gets the report", apart=True)
     indication: str = field("why the test was asked for", apart=True)
-    alarm_features: tuple[str, ...] = field("alarm features, as listed in data/clinic.toml")
+    alarm_features: tuple[str, ...] = field("alarm features, as listed in data/referral.toml")
     alarm_answered: bool = field("whether the referrer was asked for alarm features")
     medicines: str = field("medicines that matter for the test", apart=True)
     surgery: Literal["yes", "no", "unknown"] = field("earlier surgery of the upper gut")

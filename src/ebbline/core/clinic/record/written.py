@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 import rfc8785
 
 from ebbline.core.clinic.record.entry import Column, Entry, columns_of
+from ebbline.core.clinic.record.held import check_value
 
 E = TypeVar("E", bound=Entry)
 
@@ -55,8 +56,8 @@ def write_moment(moment: datetime) -> str:
     """
     if moment.tzinfo is None:
         raise ValueError(f"a moment needs its zone; came: {moment.isoformat()}")
-    # strftime pads years below 1000 differently from machine to machine; no record is so old.
-    return moment.astimezone(UTC).strftime(_MOMENT)
+    # Not by strftime, which pads early years differently from machine to machine.
+    return moment.astimezone(UTC).replace(tzinfo=None).isoformat(timespec="microseconds") + "Z"
 
 
 def read_moment(text: str) -> datetime:
@@ -78,6 +79,8 @@ def read_moment(text: str) -> datetime:
 def write_value(value: Any, column: Column) -> Any:
     """Return a field's value as it is written down: text, int, float, bool, bytes or None.
 
+    Every value that is let through here comes back from each database as it went in.
+
     Parameters
     ----------
     value : any
@@ -88,7 +91,13 @@ def write_value(value: Any, column: Column) -> Any:
     Returns
     -------
     any
+
+    Raises
+    ------
+    FieldError
+        If the field cannot hold it.
     """
+    check_value(value, column)
     if value is None:
         return None
     if column.form == "moment":
@@ -125,9 +134,9 @@ def read_value(value: Any, column: Column) -> Any:
     if column.form == "day":
         return date.fromisoformat(value)
     if column.form == "list":
-        return tuple(json.loads(value))
+        return tuple(json.loads(value, parse_int=_read_number))
     if column.form == "map":
-        return json.loads(value)
+        return json.loads(value, parse_int=_read_number)
     if column.form == "yes-no":
         return bool(value)
     if column.form == "bytes":
@@ -235,5 +244,11 @@ def sha256(content: str | bytes) -> str:
     return hashlib.sha256(content.encode() if isinstance(content, str) else content).hexdigest()
 
 
+def _read_number(digits: str) -> int | float:
+    """Read digits without point or exponent: a large float is written so too (RFC 8785)."""
+    whole = int(digits)
+    return whole if abs(whole) < 2**53 else float(digits)
+
+
 def _hashable(value: Any) -> Any:
-    return sha256(value) if isinstance(value, bytes | memoryview) else value
+    return sha256(bytes(value)) if isinstance(value, bytes | memoryview) else value

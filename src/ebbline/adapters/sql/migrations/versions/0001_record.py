@@ -192,6 +192,7 @@ KINDS = {
         "analyser_id": "id optional indexed",
         "calibration_id": "id optional",
         "operator": "id indexed",
+        "checked": "text",
         "note": "text apart",
         "moved_from": "id optional",
         "moved_to": "id optional",
@@ -269,6 +270,14 @@ KINDS = {
 }
 
 
+KEYS = {
+    "history": [["seq"], ["token"]],
+    "history_why": [["seq"]],
+    "entry": [["id"]],
+    "record_meta": [["name"]],
+}
+
+
 def upgrade() -> None:
     """Make the tables and their guards."""
     op.create_table(
@@ -310,6 +319,8 @@ def upgrade() -> None:
     for table in ("history", "entry", "record_meta"):
         statements += guards.forbid_all(table, dialect)
     statements += guards.allow_erasing("history_why", ["seq"], ["words", "salt"], dialect)
+    for table, keys in KEYS.items():
+        statements += guards.forbid_replacing(table, keys, dialect)
     for name, columns in KINDS.items():
         statements += _make(name, columns, dialect)
     for statement in statements:
@@ -348,7 +359,8 @@ def _make(name: str, columns: dict[str, str], dialect: str) -> list[str]:
     )
     for column in ["seq", *(column for column, code in codes.items() if "indexed" in code)]:
         op.create_index(f"ix_{name}_{column}", name, [column])
+    statements = guards.forbid_replacing(name, [["id", "version"]], dialect)
     if not apart:
-        return guards.forbid_all(name, dialect)
+        return statements + guards.forbid_all(name, dialect)
     kept = [one.name for one in made if one.name not in (*apart, "salt")]
-    return guards.allow_erasing(name, kept, [*apart, "salt"], dialect)
+    return statements + guards.allow_erasing(name, kept, [*apart, "salt"], dialect)

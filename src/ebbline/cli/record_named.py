@@ -1,0 +1,73 @@
+"""What every ``ebbline record`` command shares: which record, and who is at the computer."""
+
+import argparse
+import os
+from getpass import getpass
+from typing import TYPE_CHECKING
+
+from ebbline.core.errors import AccessError, InputError
+
+if TYPE_CHECKING:
+    from ebbline.adapters.sql.record import SqlRecord
+    from ebbline.services.clinic.access_ports import Door
+    from ebbline.services.clinic.desk import Actor
+
+VARIABLE = "EBBLINE_RECORD"
+"""Name of the variable of the environment that names the record."""
+
+
+def an_action(
+    actions: "argparse._SubParsersAction[argparse.ArgumentParser]", name: str, *, says: str
+) -> argparse.ArgumentParser:
+    """Return the parser of one action, which can be told which record."""
+    parser = actions.add_parser(
+        name, help=says, description=f"{says[0].upper()}{says[1:]}.", allow_abbrev=False
+    )
+    parser.add_argument(
+        "--record",
+        metavar="WHERE",
+        help=f"a file, or a postgresql:// address; else the variable {VARIABLE}",
+    )
+    return parser
+
+
+def where_of(chosen: argparse.Namespace) -> str:
+    """Return the address of the record that was named."""
+    where = chosen.record or os.environ.get(VARIABLE, "")
+    if not where:
+        raise InputError(
+            f"record: none is named; allowed: --record WHERE or the variable {VARIABLE}; "
+            "came: neither"
+        )
+    return str(where)
+
+
+def opened(chosen: argparse.Namespace, *, any_release: bool = False) -> "SqlRecord":
+    """Return the record that was named; it must be there, and of this release."""
+    from ebbline.adapters.sql.create import check_revision
+    from ebbline.adapters.sql.engine import must_exist
+    from ebbline.bootstrap import record_at
+
+    record = record_at(where_of(chosen))
+    must_exist(record.url)
+    if not any_release:
+        check_revision(record)
+    return record
+
+
+def logged_in(door: "Door", login: str) -> "Actor":
+    """Return who is at the computer, by their password."""
+    from ebbline.services.clinic.log_in import log_in, log_out
+
+    session = log_in(
+        door, login=login, password=getpass(f"Password of {login}: "), place="command line"
+    )
+    log_out(door, session.token)
+    if session.must_change:
+        raise AccessError(
+            field="password",
+            wrong="this password may be used only once",
+            allowed="a password of one's own, chosen at the first login",
+            came="the one-time password",
+        )
+    return session.who
