@@ -138,7 +138,11 @@ def run(address_of_new: "NewRecord", *, trials: int, seed: int) -> Tally:
     while tally.trials < trials:
         address = address_of_new()
         _kill_in_one_record(
-            address, address_of_new.server, rng, tally, min(TRIALS_IN_A_RECORD, trials - tally.trials)
+            address,
+            address_of_new.server,
+            rng,
+            tally,
+            min(TRIALS_IN_A_RECORD, trials - tally.trials),
         )
     return tally
 
@@ -234,7 +238,7 @@ def main(words: list[str]) -> int:
         tally = run(NewRecord(Path(folder), server), trials=trials, seed=seed)
         print(tally.words("PostgreSQL"), flush=True)
         clean &= tally.clean
-        server.stop()
+        server.discard()
     return 0 if clean else 1
 
 

@@ -8,12 +8,16 @@ import random
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from typing import Literal
 
 from sqlalchemy import Connection, insert
 
+from ebbline.adapters.files.documents import DataDocuments
+from ebbline.adapters.files.library import load_library
 from ebbline.adapters.sql.act import SqlAct
 from ebbline.adapters.sql.record import SqlRecord
-from ebbline.adapters.sql.tables import ENTRY, HISTORY, HISTORY_WHY, TABLES
+from ebbline.adapters.sql.tables import ENTRY, HISTORY, TABLES
+from ebbline.core.clinic.identify import search_text
 from ebbline.core.clinic.record.bench import BaselineDecision, SampleTry, Symptoms
 from ebbline.core.clinic.record.chain import START, ActDone, Change, body_of, link
 from ebbline.core.clinic.record.entry import Entry
@@ -28,12 +32,20 @@ from ebbline.core.clinic.record.visit import (
     Screening,
     Test,
 )
-from ebbline.core.clinic.record.written import canonical, sha256, write_moment
+from ebbline.core.clinic.record.written import sha256, write_moment
 
 BEGINNING = datetime(2016, 11, 28, 8, 0, tzinfo=UTC)
 MINUTES = (0.0, 15.0, 30.0, 45.0, 60.0, 75.0, 90.0, 105.0, 120.0, 135.0, 150.0, 180.0)
 FAMILY = ("Shore", "Tide", "Wave", "Harbour", "Quay", "Buoy", "Reef", "Sand", "Gull", "Mast")
 GIVEN = ("Ada", "Ben", "Cara", "Dan", "Eve", "Finn", "Gwen", "Hal", "Iris", "Jon")
+ITEMS = (
+    "medicines", "antibiotics", "bowel-cleansing", "bowel-medicines", "probiotics", "diet", "fast",
+    "smoking", "gum", "exercise", "sleep", "teeth",
+)  # fmt: skip
+QUESTIONS = (
+    "hereditary-fructose-intolerance", "galactosaemia", "diabetes", "sucrase-deficiency", "dumping",
+    "milk-allergy", "other-allergy", "pregnancy", "recent-surgery", "obstruction", "infection",
+)  # fmt: skip
 SUMMARY = {
     "duration_s": 14.2, "samples": 142, "marker": "o2_pct", "onset_s": 2.31, "turn_s": 11.84,
     "held": 38, "slope_ppm_per_s": 0.041, "h2_sd_ppm": 0.62, "noise_gain": 2.1, "volume_l": 1.9,
@@ -50,7 +62,6 @@ class BulkRecord:
         self._rng = rng
         self._rows: dict[str, list[dict[str, object]]] = {}
         self._history: list[dict[str, object]] = []
-        self._why: list[dict[str, object]] = []
         self._ids: list[dict[str, object]] = []
         self._maker = SqlAct(
             connection, act="", by="", why="", token=None, at=BEGINNING, zone="Europe/London"
@@ -61,9 +72,7 @@ class BulkRecord:
         """Return an id, the same ones in each run."""
         return f"{self._rng.getrandbits(80):020x}"
 
-    def act(
-        self, name: str, by: str, at: datetime, *written: tuple[Entry, int], why: str = ""
-    ) -> int:
+    def act(self, name: str, by: str, at: datetime, *written: tuple[Entry, int]) -> int:
         """Keep one act with the entries and versions that it writes."""
         self.seq += 1
         changes: list[Change] = []
@@ -73,14 +82,13 @@ class BulkRecord:
             changes.append(change)
             if version == 1:
                 self._ids.append({"id": entry.id, "kind": kind, "seq": self.seq})
-        salt = f"{self._rng.getrandbits(128):032x}"
         done = ActDone(
             seq=self.seq,
             at=write_moment(at),
             zone="Europe/London",
             by=by,
             act=name,
-            why_digest=sha256(canonical([salt, why])) if why else None,
+            why_digest=None,
             token=f"{self._rng.getrandbits(128):032x}",
             warned=(),
             changes=tuple(changes),
@@ -98,22 +106,21 @@ class BulkRecord:
                 "hash": self._head,
             }
         )
-        if why:
-            self._why.append({"seq": self.seq, "words": why, "salt": salt})
         return self.seq
 
     def write(self) -> None:
         """Write everything that was collected."""
         self._connection.execute(insert(HISTORY), self._history)
-        if self._why:
-            self._connection.execute(insert(HISTORY_WHY), self._why)
         self._connection.execute(insert(ENTRY), self._ids)
         for name, rows in self._rows.items():
             self._connection.execute(insert(TABLES[name]), rows)
         self._history.clear()
-        self._why.clear()
         self._ids.clear()
         self._rows.clear()
+
+
+RUNNING = 6
+"""How many tests are running at the end, on the last day."""
 
 
 def fill(record: SqlRecord, *, tests: int, pages: int, document: int, seed: int) -> Iterator[int]:
@@ -146,9 +153,13 @@ def fill(record: SqlRecord, *, tests: int, pages: int, document: int, seed: int)
             else:
                 staff = _service(bulk)
             for number in range(done + 1, min(done + _AT_ONCE, tests) + 1):
-                day = BEGINNING + step * (number - 1)
-                _one_test(bulk, staff, number, day.replace(minute=0, second=0, microsecond=0),
-                          pages=pages, document=document, rng=rng)  # fmt: skip
+                running = number > tests - RUNNING
+                day = BEGINNING + (timedelta(days=3652) if running else step * (number - 1))
+                slot = day.replace(minute=number % 60, second=0, microsecond=0)
+                _one_test(
+                    bulk, staff, number, slot, pages=pages, document=document, running=running,
+                    rng=rng,
+                )  # fmt: skip
             bulk.write()
         done = min(done + _AT_ONCE, tests)
         yield done
@@ -160,14 +171,19 @@ def _service(bulk: BulkRecord) -> list[str]:
         User(bulk.id(), f"user{i}", f"User {i}", ("bench", "reviewer"), True) for i in range(8)
     ]
     analyser = Analyser(bulk.id(), "analyser 1", "HC-A1", "electrochemical", "", True)
-    texts = (("rule set", "north-american-2017"), ("protocol", "lactose-180"))
+    documents = DataDocuments(load_library().substrates)
     adopted = [
-        Adoption(bulk.id(), what, name, "1", "text", sha256("text"), "Dr L. Harbour", True)  # type: ignore[arg-type]
-        for what, name in texts
+        _adopted(bulk, "rule set", documents.offered("rule set", "north-american-2017")),
+        _adopted(bulk, "protocol", documents.offered("protocol", "lactose-180")),
     ]
     entries = [*users, analyser, *adopted]
     bulk.act("manage users", "", BEGINNING, *((one, 1) for one in entries))
     return [one.id for one in entries]
+
+
+def _adopted(bulk: BulkRecord, what: Literal["rule set", "protocol"], text: str) -> Adoption:
+    name = {"rule set": "north-american-2017", "protocol": "lactose-180"}[what]
+    return Adoption(bulk.id(), what, name, "1", text, sha256(text), "Dr L. Harbour", True)
 
 
 def _one_test(
@@ -178,18 +194,23 @@ def _one_test(
     *,
     pages: int,
     document: int,
+    running: bool,
     rng: random.Random,
 ) -> None:
-    """Record one test from the referral to the signed report."""
+    """Record one test from the referral to the signed report, or to the sixth sample."""
     nurse, reviewer = staff[number % 4], staff[4 + number % 4]
     analyser, criterion, protocol = staff[8], staff[9], staff[10]
     early = slot - timedelta(days=20)
     patient = Patient(bulk.id(), "female", "en", True)
+    family, given = rng.choice(FAMILY), rng.choice(GIVEN)
+    record_no, national_no = f"HC-{number:06}", f"N{rng.randrange(10**9):09}"
+    search = search_text(
+        family_name=family, given_name=given, record_no=record_no, national_no=national_no
+    )
+    born = date(1940, 1, 1) + timedelta(days=rng.randrange(28_000))
     identity = Identity(
-        bulk.id(), patient.id, rng.choice(FAMILY), rng.choice(GIVEN),
-        date(1940, 1, 1) + timedelta(days=rng.randrange(28_000)), f"HC-{number:06}",
-        f"N{rng.randrange(10**9):09}", "01632 960000",
-    )  # fmt: skip
+        bulk.id(), patient.id, family, given, born, record_no, national_no, "01632 960000", search
+    )
     bulk.act("register patient", nurse, early, (patient, 1), (identity, 1))
     referral = Referral(
         bulk.id(), patient.id, early.date(), "Dr L. Harbour", "Dr S. Cliff",
@@ -214,18 +235,17 @@ def _one_test(
 
     step("arrive", slot, Arrival(bulk.id(), test.id, ("born", "family_name"), "spoken", ""),
          state="arrived")  # fmt: skip
-    answers = {name: {"word": "yes", "on": "2026-10-01"} for name in ("antibiotics", "bowel-cleansing",
-               "laxatives", "diet", "fast", "smoking", "teeth", "water", "exercise", "gum")}  # fmt: skip
+    answers = {name: {"word": "yes", "on": "2026-10-01"} for name in ITEMS}
     bulk.act("answer preparation", nurse, slot, (
         Preparation(bulk.id(), test.id, "service", answers, {}, {}), 1))  # fmt: skip
-    safety = dict.fromkeys(("hfi", "galactosaemia", "diabetes", "dumping", "milk", "pregnancy", "surgery", "infection"), "no")  # fmt: skip
+    safety = dict.fromkeys(QUESTIONS, "no")
     bulk.act("answer safety", nurse, slot, (Screening(bulk.id(), test.id, safety), 1))
     step("weigh", slot, weight_kg=64.0)
     step("arrive", slot, state="cleared")
     fasting = _try(bulk, test, analyser, nurse, 0.0, slot + timedelta(minutes=5), rng)
     bulk.act("take sample", nurse, fasting.at, (fasting, 1))
-    bulk.act("decide baseline", nurse, fasting.at, (
-        BaselineDecision(bulk.id(), test.id, "go", "mean", (fasting.id,), (), "", nurse), 1))  # fmt: skip
+    decision = BaselineDecision(bulk.id(), test.id, "go", "mean", (fasting.id,), (), "", nurse)
+    bulk.act("decide baseline", nurse, fasting.at, (decision, 1))
     dose = Dose(
         bulk.id(), test.id, "lactose-adult-25", "lactose", "plain", 25.0, None, None, False, 25.0,
         240.0, "LA-2201", date(2030, 1, 1), "25 g, the same at every weight", nurse, False, None,
@@ -235,13 +255,15 @@ def _one_test(
     step("hand over", slot + timedelta(minutes=8), state="dosed")
     t0 = slot + timedelta(minutes=12)
     step("record T0", t0, t0=t0, state="sampling")
-    for minute in MINUTES[1:]:
+    for minute in MINUTES[1:6] if running else MINUTES[1:]:
         at = t0 + timedelta(minutes=minute, seconds=rng.randrange(90))
         one = _try(bulk, test, analyser, nurse, minute, at, rng)
         bulk.act("take sample", nurse, at, (one, 1))
         scores = {name: rng.randrange(5) for name in ("pain", "bloating", "flatulence")}
         bulk.act("record symptoms", nurse, at, (
             Symptoms(bulk.id(), test.id, minute, at, "0-10", scores, ""), 1))  # fmt: skip
+    if running:
+        return
     end = t0 + timedelta(minutes=185)
     step("finish test", end, state="finished")
     findings = tuple((rules, "carbohydrate-malabsorption", "positive") for rules in FAMILY)
@@ -287,5 +309,5 @@ def _try(
         h2_normalised_ppm=h2, ch4_normalised_ppm=3.2, h2_u_ppm=1.4, ch4_u_ppm=0.8,
         alveolar_fraction=0.97, quality="accepted", reasons=(),
         trace_digest=f"{rng.getrandbits(256):064x}", trace_summary=SUMMARY, analyser_id=analyser,
-        calibration_id=None, operator=nurse, note="", moved_from=None, moved_to=None,
+        calibration_id=None, operator=nurse, checked=("label",), note="", moved_from=None, moved_to=None,
     )  # fmt: skip

@@ -45,7 +45,7 @@ def server() -> Iterator[Server]:
         create_tables(made, service="Harbour Clinic (invented)", invented=True)
         made.close()
         yield running
-        running.stop()
+        running.discard()
 
 
 @pytest.fixture(scope="session")

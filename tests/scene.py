@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from ebbline.adapters.files.clinic_rules import load_clinic_rules
 from ebbline.adapters.files.documents import DataDocuments
 from ebbline.adapters.files.library import load_library
+from ebbline.core.clinic.identify import search_text
 from ebbline.core.clinic.record.people import Identity, Patient, Referral
 from ebbline.core.clinic.record.staff import Adoption, Analyser, CompetenceProof, User
 from ebbline.core.clinic.record.visit import Booking, Test
@@ -43,7 +44,11 @@ class Scene:
         """Record a patient and who they are, past the use cases."""
         with self.clinic.record.act("scene", by="", why="", token=None) as act:
             patient = act.add(Patient(act.new_id(), "female", "en", True))
-            act.add(Identity(act.new_id(), patient.id, family_name, "Ada", born, record_no, "", ""))
+            search = search_text(
+                family_name=family_name, given_name="Ada", record_no=record_no, national_no=""
+            )
+            who = (patient.id, family_name, "Ada", born, record_no, "", "", search)
+            act.add(Identity(act.new_id(), *who))
         return patient
 
     def test(self, *, substrate: str, state: str, **changes: Any) -> Test:

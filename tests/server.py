@@ -62,6 +62,10 @@ class Server:
         """Stop the server in order."""
         self._run("pg_ctl", "-D", str(self.data), "-w", "-m", "fast", "stop")
 
+    def discard(self) -> None:
+        """Stop the server without writing anything more: nobody needs its data."""
+        self._run("pg_ctl", "-D", str(self.data), "-w", "-m", "immediate", "stop")
+
     def kill(self) -> None:
         """Kill every process of the server, as a power cut would end them."""
         pid = int((self.data / "postmaster.pid").read_text().splitlines()[0])

@@ -2,7 +2,7 @@
 
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -26,8 +26,9 @@ from ebbline.services.prepare_cycle import Said
 
 if TYPE_CHECKING:
     from ebbline.adapters.sql.record import SqlRecord
+    from ebbline.core.clinic.sheet import Sheet
     from ebbline.services.clinic.access_ports import Door
-    from ebbline.services.clinic.issue import Issue
+    from ebbline.services.clinic.issue import DrawReport, Issue
     from ebbline.services.fit_step import FitStep
     from ebbline.services.listen import Listening
     from ebbline.services.reduce_traces import ReducedTrace, ReduceTraces
@@ -37,6 +38,14 @@ PICTURE_WIDTH = 760.0
 
 RECORD_WAIT_S = 10.0
 """How long to wait for another writer of the record, or for its server, s."""
+
+
+@dataclass(frozen=True, slots=True)
+class Certificate:
+    """The certificate of the service that signs PDFs: a PKCS#12 archive, and its password."""
+
+    archive: bytes = field(repr=False)
+    password: str = field(repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,3 +225,34 @@ def door_of(record: "SqlRecord") -> "Door":
         passwords=Argon2Passwords(),
         rules=parse_access(data_table("access")),
     )
+
+
+def report_drawer(*, paper: Paper, certificate: Certificate | None) -> "DrawReport":
+    """Return what draws a report of the record; what a reviewer signs bears the certificate too."""
+
+    def draw(interpretation: Interpretation, issue: "Issue") -> bytes:
+        # Typesetting is loaded when the first report is asked for: other commands start faster.
+        from ebbline.adapters.pdf.report import write_report
+
+        pages = write_report(interpretation, paper=paper, issue=issue)
+        if certificate is None or not issue.signer:
+            return pages
+        from ebbline.adapters.pdf.sign import sign_pdf
+
+        return sign_pdf(
+            pages,
+            certificate=certificate.archive,
+            password=certificate.password,
+            reason=f"report {issue.name}",
+            name=issue.signer,
+            at=issue.at,
+        )
+
+    return draw
+
+
+def draw_sheet(sheet: "Sheet", *, paper: Paper, created: datetime) -> bytes:
+    """Return a preparation sheet as PDF."""
+    from ebbline.adapters.pdf.sheet import write_sheet
+
+    return write_sheet(sheet, paper=paper, created=created)

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ebbline.cli.record_leaving import add_leaving
-from ebbline.cli.record_named import VARIABLE, an_action, opened, where_of
+from ebbline.cli.record_named import VARIABLE, an_action, named, opened
 from ebbline.core.errors import BrokenRecordError, InputError
 
 if TYPE_CHECKING:
@@ -89,25 +89,24 @@ def run_create(chosen: argparse.Namespace) -> int:
     """Make a record and print the one-time password of its first manager."""
     from ebbline.adapters.sql.create import create_tables
     from ebbline.adapters.sql.new_file import new_file, take_away
-    from ebbline.bootstrap import door_of, record_at
+    from ebbline.bootstrap import door_of
     from ebbline.services.clinic.first_start import first_manager
 
-    record = record_at(where_of(chosen))
-    service = _asked("Name of the service", chosen.service)
-    login = _asked("Login of the first manager", chosen.login)
-    name = _asked("Name of the first manager", chosen.name)
-    file = new_file(record)
-    try:
-        create_tables(record, service=service, invented=chosen.invented)
-        first = first_manager(door_of(record), login=login, name=name)
-    except BaseException:
-        take_away(record, file)
-        raise
-    print(f"Record: {record.where}")
-    print(f"Login: {first.login}")
-    print(f"Password for the first login, shown only now: {first.password}")
-    record.close()
-    return 0
+    with named(chosen) as record:
+        service = _asked("Name of the service", chosen.service)
+        login = _asked("Login of the first manager", chosen.login)
+        name = _asked("Name of the first manager", chosen.name)
+        file = new_file(record)
+        try:
+            create_tables(record, service=service, invented=chosen.invented)
+            first = first_manager(door_of(record), login=login, name=name)
+        except BaseException:
+            take_away(record, file)
+            raise
+        print(f"Record: {record.where}")
+        print(f"Login: {first.login}")
+        print(f"Password for the first login, shown only now: {first.password}")
+        return 0
 
 
 def run_upgrade(chosen: argparse.Namespace) -> int:
@@ -116,30 +115,28 @@ def run_upgrade(chosen: argparse.Namespace) -> int:
     from ebbline.adapters.sql.create import upgrade_tables
     from ebbline.adapters.sql.migrate import revisions
 
-    record = opened(chosen, any_release=True)
-    newest = revisions()[-1]
-    if _revision(record) == newest:
-        print(f"{record.where}: schema {newest}, that of this release. Nothing was done.")
+    with opened(chosen, any_release=True) as record:
+        newest = revisions()[-1]
+        if _revision(record) == newest:
+            print(f"{record.where}: schema {newest}, that of this release. Nothing was done.")
+            return 0
+        made = backup(record, _backup_beside(record, chosen.backup, newest))
+        print(f"Backup: {made.path}, SHA-256 {made.sha256}")
+        print(_BACKUP_WARNING)
+        for revision in upgrade_tables(record):
+            print(f"Brought up to schema {revision}.")
+        note_backup(record, made, by="")
         return 0
-    made = backup(record, _backup_beside(record, chosen.backup, newest))
-    print(f"Backup: {made.path}, SHA-256 {made.sha256}")
-    print(_BACKUP_WARNING)
-    for revision in upgrade_tables(record):
-        print(f"Brought up to schema {revision}.")
-    note_backup(record, made, by="")
-    record.close()
-    return 0
 
 
 def run_verify(chosen: argparse.Namespace) -> int:
     """Verify a record; exit code 5 where it does not."""
     from ebbline.adapters.sql.verify import verify
 
-    record = opened(chosen)
-    verdict = verify(record, head=chosen.head, progress=_progress)
-    print(about_verdict(verdict, head=chosen.head))
-    record.close()
-    return 0 if verdict.fault is None else BrokenRecordError.exit_code
+    with opened(chosen) as record:
+        verdict = verify(record, head=chosen.head, progress=_progress)
+        print(about_verdict(verdict, head=chosen.head))
+        return 0 if verdict.fault is None else BrokenRecordError.exit_code
 
 
 def run_check(chosen: argparse.Namespace) -> int:
@@ -147,51 +144,46 @@ def run_check(chosen: argparse.Namespace) -> int:
     from ebbline.adapters.sql.check import check
     from ebbline.bootstrap import utc_now
 
-    record = opened(chosen, any_release=True)
-    items = check(record, now=utc_now(), chain=not chosen.quick, progress=_progress)
-    width = max(len(item.name) for item in items)
-    for item in items:
-        print(f"{'ok ' if item.good else 'BAD'}  {item.name:{width}}  {item.found}")
-    bad = sum(not item.good for item in items)
-    print("All is well." if bad == 0 else f"{bad} of {len(items)} need a look.")
-    record.close()
-    return 0 if bad == 0 else BrokenRecordError.exit_code
+    with opened(chosen, any_release=True) as record:
+        items = check(record, now=utc_now(), chain=not chosen.quick, progress=_progress)
+        width = max(len(item.name) for item in items)
+        for item in items:
+            print(f"{'ok ' if item.good else 'BAD'}  {item.name:{width}}  {item.found}")
+        bad = sum(not item.good for item in items)
+        print("All is well." if bad == 0 else f"{bad} of {len(items)} need a look.")
+        return 0 if bad == 0 else BrokenRecordError.exit_code
 
 
 def run_head(chosen: argparse.Namespace) -> int:
     """Print the head."""
-    record = opened(chosen)
-    with record.look() as look:
-        seq, hashed = look.head()
-    print(f"{seq}:{hashed}")
-    record.close()
-    return 0
+    with opened(chosen) as record:
+        with record.look() as look:
+            seq, hashed = look.head()
+        print(f"{seq}:{hashed}")
+        return 0
 
 
 def run_backup(chosen: argparse.Namespace) -> int:
     """Back up a record."""
     from ebbline.adapters.sql.backup import backup, note_backup
 
-    record = opened(chosen)
-    made = backup(record, Path(chosen.file))
-    note_backup(record, made, by="")
-    print(f"Backup: {made.path}, {made.bytes} bytes, up to row {made.head[0]}")
-    print(f"SHA-256: {made.sha256}")
-    print(_BACKUP_WARNING)
-    record.close()
-    return 0
+    with opened(chosen) as record:
+        made = backup(record, Path(chosen.file))
+        print(f"Backup: {made.path}, {made.bytes} bytes, up to row {made.head[0]}")
+        print(f"SHA-256: {made.sha256}")
+        print(_BACKUP_WARNING)
+        note_backup(record, made, by="")
+        return 0
 
 
 def run_restore(chosen: argparse.Namespace) -> int:
     """Restore a backup; exit code 5 where what was restored does not verify."""
     from ebbline.adapters.sql.restore import restore
-    from ebbline.bootstrap import record_at
 
-    record = record_at(where_of(chosen))
-    verdict = restore(Path(chosen.file), record, say=print)
-    print(f"Record: {record.where}")
-    record.close()
-    return 0 if verdict.fault is None else BrokenRecordError.exit_code
+    with named(chosen) as record:
+        verdict = restore(Path(chosen.file), record, say=print)
+        print(f"Record: {record.where}")
+        return 0 if verdict.fault is None else BrokenRecordError.exit_code
 
 
 def about_verdict(verdict: "Verdict", *, head: "Head | None") -> str:

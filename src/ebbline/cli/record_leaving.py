@@ -50,22 +50,21 @@ def run_export(chosen: argparse.Namespace) -> int:
     from ebbline.bootstrap import door_of
     from ebbline.services.clinic.export_record import export_record
 
-    record = opened(chosen)
-    door = door_of(record)
-    path = Path(chosen.to)
-    rows = export_record(
-        door.clinic,
-        logged_in(door, chosen.by),
-        patient=chosen.patient,
-        identity=not chosen.without_identity,
-        why=chosen.why,
-        token=None,
-        write=export_to(record, path),
-    )
-    print(f"Export: {path}, {rows} rows")
-    print(_EXPORT_WARNING)
-    record.close()
-    return 0
+    with opened(chosen) as record:
+        door = door_of(record)
+        path = Path(chosen.to)
+        rows = export_record(
+            door.clinic,
+            logged_in(door, chosen.by),
+            patient=chosen.patient,
+            identity=not chosen.without_identity,
+            why=chosen.why,
+            token=None,
+            write=export_to(record, path),
+        )
+        print(f"Export: {path}, {rows} rows")
+        print(_EXPORT_WARNING)
+        return 0
 
 
 def run_erase(chosen: argparse.Namespace) -> int:
@@ -75,32 +74,31 @@ def run_erase(chosen: argparse.Namespace) -> int:
     from ebbline.services.clinic.erase_identity import erase_identity
     from ebbline.services.clinic.export_record import find_patient
 
-    record = opened(chosen)
-    door = door_of(record)
-    who = logged_in(door, chosen.by)
-    with door.clinic.look(who) as look:
-        patient_id = find_patient(look, chosen.patient)
-    print(_ERASE_WARNING)
-    again = input("Record number or id of the patient again, to erase: ").strip()
-    if again != chosen.patient:
-        raise InputError(
-            f"patient: nothing was erased; allowed: {chosen.patient} once more; "
-            f"came: {again or 'nothing'}"
+    with opened(chosen) as record:
+        door = door_of(record)
+        who = logged_in(door, chosen.by)
+        with door.clinic.look(who) as look:
+            patient_id = find_patient(look, chosen.patient)
+        print(_ERASE_WARNING)
+        again = input("Record number or id of the patient again, to erase: ").strip()
+        if again != chosen.patient:
+            raise InputError(
+                f"patient: nothing was erased; allowed: {chosen.patient} once more; "
+                f"came: {again or 'nothing'}"
+            )
+        done = erase_identity(
+            door.clinic,
+            who,
+            patient_id=patient_id,
+            ground=chosen.ground,
+            ordered_by=chosen.ordered_by,
+            token=None,
+            eraser=SqlEraser(record),
         )
-    done = erase_identity(
-        door.clinic,
-        who,
-        patient_id=patient_id,
-        ground=chosen.ground,
-        ordered_by=chosen.ordered_by,
-        token=None,
-        eraser=SqlEraser(record),
-    )
-    print(f"Erased: patient {patient_id}, {done.erasure.rows} rows emptied")
-    if done.left:
-        print(
-            f"The old words may still stand in the files of the database: {done.left}. Stop "
-            "whatever uses the record and call the same command again."
-        )
-    record.close()
-    return 0
+        print(f"Erased: patient {patient_id}, {done.erasure.rows} rows emptied")
+        if done.left:
+            print(
+                f"The old words may still stand in the files of the database: {done.left}. Stop "
+                "whatever uses the record and call the same command again, with the patient's id."
+            )
+        return 0

@@ -2,6 +2,8 @@
 
 import argparse
 import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from getpass import getpass
 from typing import TYPE_CHECKING
 
@@ -31,28 +33,35 @@ def an_action(
     return parser
 
 
-def where_of(chosen: argparse.Namespace) -> str:
-    """Return the address of the record that was named."""
+@contextmanager
+def named(chosen: argparse.Namespace) -> Iterator["SqlRecord"]:
+    """Give the record that was named, whether it is there yet or not, and close it afterwards."""
+    from ebbline.bootstrap import record_at
+
     where = chosen.record or os.environ.get(VARIABLE, "")
     if not where:
         raise InputError(
             f"record: none is named; allowed: --record WHERE or the variable {VARIABLE}; "
             "came: neither"
         )
-    return str(where)
+    record = record_at(where)
+    try:
+        yield record
+    finally:
+        record.close()
 
 
-def opened(chosen: argparse.Namespace, *, any_release: bool = False) -> "SqlRecord":
-    """Return the record that was named; it must be there, and of this release."""
+@contextmanager
+def opened(chosen: argparse.Namespace, *, any_release: bool = False) -> Iterator["SqlRecord"]:
+    """Give the record that was named; it must be there, and of this release."""
     from ebbline.adapters.sql.create import check_revision
     from ebbline.adapters.sql.engine import must_exist
-    from ebbline.bootstrap import record_at
 
-    record = record_at(where_of(chosen))
-    must_exist(record.url)
-    if not any_release:
-        check_revision(record)
-    return record
+    with named(chosen) as record:
+        must_exist(record.url)
+        if not any_release:
+            check_revision(record)
+        yield record
 
 
 def logged_in(door: "Door", login: str) -> "Actor":

@@ -12,7 +12,7 @@ from sqlalchemy import Connection, NullPool, create_engine, text
 
 from ebbline.adapters.sql.owned import belongs
 from ebbline.adapters.sql.record import SqlRecord
-from ebbline.core.clinic.record.entry import Column, Entry, columns_of
+from ebbline.core.clinic.record.entry import Column, E, columns_of
 from ebbline.core.clinic.record.kinds import KINDS
 from ebbline.core.clinic.record.people import Identity, Patient
 
@@ -20,7 +20,7 @@ AT = datetime(2026, 11, 27, 8, 0, tzinfo=UTC)
 PDF = b"%PDF-1.7 invented pages of "
 
 
-def invented(kind: type[Entry], entry_id: str, refers: Mapping[str, str], name: str) -> Entry:
+def invented(kind: type[E], entry_id: str, refers: Mapping[str, str], name: str) -> E:
     """Return an entry whose every field that may tell who somebody is holds a name."""
     values = {column.name: _value(column, refers, name) for column in columns_of(kind)}
     return kind(**{**values, "id": entry_id})

@@ -4,6 +4,7 @@ import base64
 import hashlib
 import json
 import zipfile
+import zlib
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -68,16 +69,18 @@ def test_a_whole_backup_gives_its_rows(whole: Path) -> None:
     """Bytes as bytes, nothing as nothing."""
     rows = rows_of(whole)
     assert rows["identity"][0]["family_name"] == "Shore"
-    assert rows["report"][0]["pages"] == b"%PDF-1.7 invented pages of Shore"
+    pages = zlib.decompress(rows["report"][0]["pages"])
+    assert pages == b"%PDF-1.7 invented pages of Shore"
     assert rows["history"][0]["token"] is None
 
 
 def test_the_form_of_a_member_is_as_documented(whole: Path) -> None:
-    """JSON lines by column, bytes in base64: read here by json and base64 alone."""
+    """JSON lines by column, bytes packed in base64: read here by the standard library alone."""
     with zipfile.ZipFile(whole) as archive:
         lines = archive.read("tables/report.jsonl").splitlines()
     (report,) = [json.loads(line) for line in lines]
-    assert base64.b64decode(report["pages"]["base64"]) == b"%PDF-1.7 invented pages of Shore"
+    pages = zlib.decompress(base64.b64decode(report["pages"]["base64"]))
+    assert pages == b"%PDF-1.7 invented pages of Shore"
     assert report["version"] == 1
 
 
@@ -97,6 +100,19 @@ def test_a_changed_member_is_named_with_its_checksum(whole: Path, tmp_path: Path
     assert str(caught.value).startswith(
         f"{path}: tables/identity.jsonl is not as it was written; allowed: a whole file from "
         f"'ebbline record backup'; came: SHA-256 {found} where "
+    )
+
+
+def test_a_member_that_cannot_be_unpacked_is_named(whole: Path, tmp_path: Path) -> None:
+    """A byte of its content was changed on the disk, so the zip's own sum does not agree."""
+    path = rewritten(whole, tmp_path / "flipped.backup", lambda members: None)
+    content = path.read_bytes()
+    assert content.count(b'"family_name": "Shore"') == 1
+    path.write_bytes(content.replace(b'"family_name": "Shore"', b'"family_name": "Share"'))
+    with pytest.raises(BrokenRecordError) as caught, open_backup(path):
+        pass
+    assert str(caught.value).startswith(
+        f"{path}: tables/identity.jsonl cannot be read; allowed: a whole file from "
     )
 
 

@@ -24,7 +24,7 @@ def a_patient(record: SqlRecord, *, token: str | None = None) -> Patient:
     with record.act("register patient", by="", why="", token=token) as act:
         patient = act.add(Patient(act.new_id(), "female", "en", True))
         born = date(1985, 3, 2)
-        act.add(Identity(act.new_id(), patient.id, "Shore", "Ada", born, "HC-1", "", ""))
+        act.add(Identity(act.new_id(), patient.id, "Shore", "Ada", born, "HC-1", "", "", ""))
     return patient
 
 

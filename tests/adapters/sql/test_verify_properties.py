@@ -13,9 +13,11 @@ from hypothesis import strategies as st
 from sqlalchemy import Column, Connection, Table, insert, make_url, select, update
 
 from ebbline.adapters.sql.engine import record_url
+from ebbline.adapters.sql.erase import SqlEraser
 from ebbline.adapters.sql.record import SqlRecord
 from ebbline.adapters.sql.tables import ENTRY, HISTORY, HISTORY_WHY, TABLES
 from ebbline.adapters.sql.verify import verify
+from ebbline.core.clinic.record.staff import Erasure
 from tests.adapters.sql.harbour import fill, rename, unguarded
 from tests.conftest import copy_of
 from tests.records import Clock
@@ -35,7 +37,7 @@ def opened(address: str) -> SqlRecord:
 
 @pytest.fixture(scope="module", params=["sqlite", "postgresql"])
 def copies(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Copies:
-    """Copies of a record of three invented patients, in each kind of database."""
+    """Copies of a record of four invented patients, one of them erased, in each database."""
     if request.param == "sqlite":
         blank: Path = request.getfixturevalue("blank_file")
         original = copy_of(blank, tmp_path_factory.mktemp("filled") / "filled.ebbline")
@@ -44,7 +46,12 @@ def copies(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFact
         original = server.new_database(template="template_record")
     record = opened(original)
     for name in ("Shore", "Strand", "Haven"):
-        rename(record, fill(record, name), name=f"{name} the younger")
+        ids = fill(record, name)
+        rename(record, ids, name=f"{name} the younger")
+    with record.act("erase identity", by="", why="", token=None) as act:
+        rows = SqlEraser(record).empty(act, ids["patient"])
+        act.add(Erasure(act.new_id(), ids["patient"], "invented ground", "the service", rows))
+    fill(record, "Wharf")
     record.close()
 
     @contextmanager
@@ -136,7 +143,7 @@ def exchange(connection: Connection, data: st.DataObject) -> int:
 def some_row(
     connection: Connection, data: st.DataObject, *, tables: list[Table] = ALL
 ) -> tuple[Table, dict[str, Any]]:
-    """Return any row of the record."""
+    """Return any row of the record but an erasure: without one, others are at fault."""
     there = [one for one in tables if one.name != "erasure"]
     table = data.draw(st.sampled_from(there))
     query = select(table).order_by(*table.primary_key.columns)
@@ -187,4 +194,6 @@ def test_of_several_changes_the_first_is_named(copies: Copies, data: st.DataObje
 def test_a_copy_that_nobody_touched_verifies(copies: Copies) -> None:
     """So the faults above are those that were put in."""
     with copies() as record:
-        assert verify(record, head=None, progress=lambda done, total: None).fault is None
+        verdict = verify(record, head=None, progress=lambda done, total: None)
+    assert verdict.fault is None
+    assert verdict.erased > 20

@@ -7,7 +7,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ebbline.core.clinic.identify import OnRecord, check_identifiers, fold_name, fold_number
+from ebbline.core.clinic.identify import (
+    OnRecord,
+    check_identifiers,
+    fold_name,
+    fold_number,
+    search_text,
+)
 from ebbline.core.errors import ClinicError, EbblineError, FieldError
 
 ADA = OnRecord("d'Île-Ørsted", "Zoë", date(1985, 3, 2), "HC 0001", "")
@@ -147,3 +153,27 @@ def test_numbers_keep_their_marks() -> None:
     """HC-1 and HC1 may be two patients."""
     assert fold_number(" hc - 1\u00a0") == "hc-1"
     assert fold_number("HC1") != fold_number("HC-1")
+
+
+@pytest.mark.parametrize(
+    ("person", "text"),
+    [
+        (("Shore", "Ada", "HC-1", "INV 943"), " shore ada #hc-1 #inv943 "),
+        (("d'Île-Ørsted", "", "hc 2", ""), " dile orsted #hc2 "),
+        (("Shore", "", "", ""), " shore "),
+    ],
+)
+def test_a_patient_is_searched_by_folded_words_and_numbers(
+    person: tuple[str, str, str, str], text: str
+) -> None:
+    """Each stands between blanks, so that a whole one can be asked for."""
+    family_name, given_name, record_no, national_no = person
+    assert (
+        search_text(
+            family_name=family_name,
+            given_name=given_name,
+            record_no=record_no,
+            national_no=national_no,
+        )
+        == text
+    )

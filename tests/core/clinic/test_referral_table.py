@@ -101,8 +101,10 @@ def test_an_unknown_alarm_feature_is_refused() -> None:
         ),
         (
             SMALL | {"alarm": SMALL["alarm"] * 2},
-            "referral.toml, alarm[2].id: given twice; allowed: an id that no other row has; "
-            "came: tide",
+            (
+                "referral.toml, alarm[2].id: given twice; allowed: an id that no other row has; "
+                "came: tide"
+            ),
         ),
         (
             changed("alarm", colour="red"),

@@ -38,7 +38,7 @@ def test_a_number_has_the_limits_of_the_head_key_of_its_name() -> None:
     numbers = [name for name in shared if ROWS[name].kind == "number"]
     assert len(numbers) == 7
     for name in numbers:
-        assert (ROWS[name].least, ROWS[name].most) == (KEYS[name].least, KEYS[name].most)
+        assert (ROWS[name].least, ROWS[name].most) == (KEYS[name].low, KEYS[name].high)
     assert ROWS["baseline"].choices == KEYS["baseline"].choices
 
 

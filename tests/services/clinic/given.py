@@ -8,10 +8,11 @@ from typing import Any, TypeVar
 
 import pytest
 
-from ebbline.core.clinic.preparation import Answer, Word
+from ebbline.core.clinic.preparation import Answer, Word, plan_preparation
 from ebbline.core.clinic.record.entry import Entry, Kept
 from ebbline.core.clinic.record.people import Patient, Referral
 from ebbline.core.clinic.record.visit import Arrival, Clearance, Dose, Preparation, Screening, Test
+from ebbline.core.clinic.safety import Drink, questions_for
 from ebbline.core.errors import EbblineError
 from ebbline.services.clinic.book_test import Appointment, Plan
 from ebbline.services.clinic.refer import Request, refer
@@ -107,8 +108,6 @@ def arrived(scene: Scene, test: Test) -> Arrival:
 
 def all_kept(substrate: str, *, age_years: float) -> dict[str, Answer]:
     """Return the answers of a patient who kept every item of the service's guidance."""
-    from ebbline.core.clinic.preparation import plan_preparation
-
     planned = plan_preparation(
         appointment=MORNING.astimezone(ZONE),
         substrate=substrate,
@@ -128,8 +127,6 @@ def kept(word: Word | None, on: date | None) -> Answer:
 
 def all_no(substrate: str) -> dict[str, str]:
     """Return no to every safety question before a plain drink."""
-    from ebbline.core.clinic.safety import Drink, questions_for
-
     drink = Drink(substrate, "plain")
     return {one.id: "no" for one in questions_for(drink, RULES.safety)}
 

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from ebbline.core.clinic.record.visit import Arrival, Test
+from ebbline.core.clinic.record.visit import Arrival, Screening, Test
 from ebbline.core.errors import ClinicError, ConflictError, EbblineError, FieldError
 from ebbline.services.clinic.arrive import arrive, undo_arrival
 from ebbline.services.clinic.book_test import book_test
@@ -175,8 +175,6 @@ def test_an_arrival_is_taken_back_and_stays_on_record(scene: Scene) -> None:
 
 def test_an_arrival_with_something_recorded_since_stays(scene: Scene) -> None:
     """Nor is it taken back without a reason."""
-    from ebbline.core.clinic.record.visit import Screening
-
     test = scene.test(substrate="lactose", state="arrived")
     arrived(scene, test)
     with refused(scene, FieldError, "why: missing; allowed: a reason in words; came: nothing"):

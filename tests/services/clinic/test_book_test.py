@@ -6,11 +6,12 @@ from typing import Any
 
 import pytest
 
-from ebbline.core.clinic.record.staff import Analyser
+from ebbline.core.clinic.record.staff import Adoption, Analyser
 from ebbline.core.clinic.record.visit import Booking, Test
-from ebbline.core.errors import ClinicError, ConflictError, EbblineError, FieldError
+from ebbline.core.errors import ClinicError, ConflictError, EbblineError, FieldError, list_allowed
+from ebbline.services.clinic.adopt import adopt
 from ebbline.services.clinic.book_test import Appointment, Booked, Plan, book_test, change_booking
-from tests.scene import MORNING, Scene
+from tests.scene import DOCUMENTS, MORNING, Scene
 from tests.services.clinic.given import (
     AT_HALF_PAST_EIGHT,
     BEN,
@@ -25,8 +26,8 @@ from tests.services.clinic.given import (
 
 HINT = (
     "No finished test for bacterial overgrowth is on record. The North American consensus advises "
-    "to exclude overgrowth before a test with this sugar: overgrowth can make it positive too "
-    "early."
+    "to exclude overgrowth before a test with this sugar: overgrowth can make it falsely "
+    "positive."
 )
 LATER = replace(AT_HALF_PAST_EIGHT, slot=datetime(2027, 3, 2, 9, 0, tzinfo=UTC))
 
@@ -177,9 +178,6 @@ def test_what_cannot_be_booked_is_refused(
     """The refusal names the field; no test is made."""
     referral = referred(scene)
     with scene.clinic.record.look() as look:
-        from ebbline.core.clinic.record.staff import Adoption
-        from ebbline.core.errors import list_allowed
-
         adopted = look.find(Adoption, {"what": "protocol", "in_force": True})
         names = list_allowed(one.entry.name for one in adopted)
     with refused(scene, error, text.replace("{protocols}", names)):
@@ -215,9 +213,6 @@ def test_an_analyser_out_of_use_is_not_booked(scene: Scene) -> None:
 
 def test_a_sugar_without_a_dose_for_the_age_is_noted(scene: Scene) -> None:
     """The protocol as it was adopted has no row for a child under this name."""
-    from ebbline.services.clinic.adopt import adopt
-    from tests.scene import DOCUMENTS
-
     text = DOCUMENTS.offered("protocol", "fructose-180").replace('"child"', '"adult"')
     text = text.replace('"below_years":18,', '"below_years":2,').replace(
         '"release":"1"', '"release":"2"'

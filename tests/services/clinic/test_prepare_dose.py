@@ -8,8 +8,9 @@ import pytest
 
 from ebbline.core.clinic.record.visit import Dose, Test
 from ebbline.core.errors import ClinicError, ConflictError, EbblineError, FieldError
+from ebbline.services.clinic.adopt import adopt
 from ebbline.services.clinic.prepare_dose import dose_choices, prepare_dose
-from tests.scene import Scene
+from tests.scene import DOCUMENTS, Scene
 from tests.services.clinic.given import a_dose, last_act, refused, stands
 
 
@@ -139,9 +140,6 @@ def test_a_child_that_was_not_weighed_gets_no_dose(scene: Scene) -> None:
 
 def test_an_age_that_no_rule_fits_has_nothing_to_choose_from(scene: Scene) -> None:
     """The adopted text may have been cut short; here its rules are of adults only."""
-    from ebbline.services.clinic.adopt import adopt
-    from tests.scene import DOCUMENTS
-
     text = DOCUMENTS.offered("protocol", "fructose-180")
     text = text.replace('"below_years":18,', '"below_years":2,').replace(
         '"release":"1"', '"release":"2"'

@@ -46,7 +46,7 @@ def correct(scene: Scene, test: Test, at: datetime, **changes: Any) -> Test:
 def sample(scene: Scene, test: Test, *, planned_minute: float, at: datetime) -> None:
     """Record a sample past the use cases."""
     empty: dict[str, Any] = {"text": "", "list": (), "map": {}}
-    values = {
+    values: dict[str, Any] = {
         one.name: None if one.optional else empty.get(one.form) for one in columns_of(SampleTry)
     }
     values |= {

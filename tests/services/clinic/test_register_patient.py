@@ -157,6 +157,14 @@ def test_a_correction_keeps_what_stood(scene: Scene) -> None:
     assert last_act(scene)[:2] == ("correct identity", "misread")
 
 
+def test_a_correction_that_makes_two_look_the_same_is_warned_of(scene: Scene) -> None:
+    """It may be right, so it is not refused."""
+    registered(scene, replace(BEN, given_name="Bo", record_no="HC-1002"))
+    registered(scene)
+    correct(scene, replace(BEN, given_name="Bo"))
+    assert "patients who look the same were on record: 1" in last_act(scene)[2]
+
+
 def test_a_correction_sent_twice_is_one(scene: Scene) -> None:
     """The second call returns what the first wrote."""
     patient = registered(scene)

@@ -2,8 +2,8 @@
 
 The file is a zip. ``manifest.json`` says which record it is, its schema, its head, and for each
 other member its rows, its length and its SHA-256. ``tables/NAME.jsonl`` holds a table, one row a
-line as a JSON object by column; bytes are written ``{"base64": "..."}``. Each table refers only to
-those that stand before it.
+line as a JSON object by column; bytes are written ``{"base64": "..."}`` as they are stored, packed
+by zlib. Each table refers only to those that stand before it.
 
 A backup holds what patients are called and the hashes of passwords: keep it where only the service
 can read it. Logins that are open, wrong passwords and the clock of the machine are not in it.

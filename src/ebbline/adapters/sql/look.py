@@ -12,7 +12,7 @@ from ebbline.core.clinic.record.entry import Entry, Kept, columns_of, kind_name
 from ebbline.core.clinic.record.held import check_text
 from ebbline.core.clinic.record.written import read_entry, write_value
 from ebbline.core.errors import FieldError
-from ebbline.services.clinic.ports import ActSeen
+from ebbline.services.clinic.ports import ActSeen, Containing
 
 E = TypeVar("E", bound=Entry)
 
@@ -42,6 +42,9 @@ class SqlLook:
         query = standing(kind_name(kind)).order_by(table.c.seq, table.c.id)
         columns = {one.name: one for one in columns_of(kind)}
         for name, value in where.items():
+            if isinstance(value, Containing):
+                query = query.where(table.c[name].contains(value.text, autoescape=True))
+                continue
             values = value if isinstance(value, tuple | list) else [value]
             written = [None if one is None else write_value(one, columns[name]) for one in values]
             query = query.where(

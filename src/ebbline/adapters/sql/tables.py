@@ -5,6 +5,7 @@ for one thing: its fields held apart, with their salt, may be emptied. ``entry``
 once, so that foreign keys have something to point at.
 """
 
+import zlib
 from typing import Any
 
 from sqlalchemy import (
@@ -21,10 +22,35 @@ from sqlalchemy import (
     Table,
     Text,
 )
-from sqlalchemy.types import TypeEngine
+from sqlalchemy.engine import Dialect
+from sqlalchemy.types import TypeDecorator, TypeEngine
 
 from ebbline.core.clinic.record import entry as declared
 from ebbline.core.clinic.record.kinds import KINDS
+
+
+class Packed(TypeDecorator[bytes]):
+    """Bytes that are kept compressed: the pages of a report take less than half the room so.
+
+    Digests are of the bytes themselves, so how they are packed may change.
+    """
+
+    impl = LargeBinary
+    cache_ok = True
+
+    def process_bind_param(self, value: bytes | None, dialect: Dialect) -> bytes | None:  # noqa: ARG002
+        """Return the bytes as they are stored."""
+        return None if value is None else zlib.compress(value, level=6)
+
+    def process_result_value(self, value: bytes | None, dialect: Dialect) -> bytes | None:  # noqa: ARG002
+        """Return the bytes as they were given; damaged ones as they are, for verifying to find."""
+        if value is None:
+            return None
+        try:
+            return zlib.decompress(value)
+        except zlib.error:
+            return value
+
 
 METADATA = MetaData(
     naming_convention={
@@ -128,7 +154,7 @@ _TYPES: dict[declared.Form, TypeEngine[Any]] = {
     "moment": String(27),
     "list": Text(),
     "map": Text(),
-    "bytes": LargeBinary(),
+    "bytes": Packed(),
 }
 # What tables are searched by, apart from the id and the act.
 _SEARCHED = {

@@ -3,9 +3,9 @@
 Names are compared without case, accents and marks, since a tablet's keyboard may not have them;
 dates and numbers must be the same. What is on record is never told to whoever answers wrongly.
 
-Source: at least two patient identifiers, such as the name and the date of birth, neither of them a
-room number: World Health Organization, Patient Safety Solutions 2, Patient identification, 2007,
-from memory.
+Source: at least two identifiers, such as the name and the date of birth, neither of them a room
+number: World Health Organization, Patient Safety Solutions, volume 1, solution 2, Patient
+identification, May 2007, suggested actions. How names are compared: common practice, no source.
 """
 
 import unicodedata
@@ -119,6 +119,23 @@ def fold_number(number: str) -> str:
     str
     """
     return "".join(number.casefold().split())
+
+
+def search_text(*, family_name: str, given_name: str, record_no: str, national_no: str) -> str:
+    """Return what a patient is searched by: each word of a name after a blank, numbers after #.
+
+    Parameters
+    ----------
+    family_name, given_name, record_no, national_no : str
+        Who the patient is; an empty text is not known.
+
+    Returns
+    -------
+    str
+        Such as ``" shore ada #hc-1 "``; it begins and ends with a blank.
+    """
+    numbers = [f"#{folded}" for one in (record_no, national_no) if (folded := fold_number(one))]
+    return f" {' '.join([fold_name(f'{family_name} {given_name}'), *numbers])} "
 
 
 def _check_form(name: str, value: str | date) -> None:

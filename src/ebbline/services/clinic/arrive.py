@@ -127,14 +127,15 @@ def _agreed(
     """Return the identifiers where each fits the patient, and not another one of that day too."""
     checked = check_identifiers(_on_record(look, test.patient_id), said)
     today = at.astimezone(clinic.zone).date()
-    for other in look.find(Test, {"state": (clinic.rules.life.start, *_HERE)}):
-        patient = other.entry.patient_id
-        slot = needed(look, Booking, other.entry.id).entry.slot
-        if (
-            patient != test.patient_id
-            and slot.astimezone(clinic.zone).date() == today
-            and _fits(_on_record(look, patient), said)
-        ):
+    waiting = look.find(Test, {"state": (clinic.rules.life.start, *_HERE)})
+    bookings = look.find(Booking, {"test_id": [one.entry.id for one in waiting]})
+    others = {
+        one.entry.patient_id
+        for one in bookings
+        if one.entry.slot.astimezone(clinic.zone).date() == today
+    }
+    for patient in others - {test.patient_id}:
+        if _fits(_on_record(look, patient), said):
             raise ClinicError(
                 field="identity",
                 wrong="what was said fits another patient of this day as well",

@@ -11,6 +11,7 @@ from ebbline.core.clinic.record.staff import Erasure
 from ebbline.core.errors import ClinicError, FieldError
 from ebbline.services.clinic.desk import Actor, Clinic
 from ebbline.services.clinic.ports import Act
+from ebbline.services.clinic.repeated import repeated
 
 ACT = "erase identity"
 """The act, by data/roles.toml."""
@@ -89,32 +90,34 @@ def erase_identity(
         If the person may not erase.
     """
     with clinic.act(ACT, who, why="", token=token) as act:
-        done = None if token is None else act.done(token)
-        if done is not None:
-            (kept,) = act.written_by(Erasure, done)
-            return Erased(kept.entry, eraser.clean())
-        act.get(Patient, patient_id)
-        names = _names(
-            version
-            for one in act.find(Identity, {"patient_id": patient_id})
-            for version in act.versions(Identity, one.entry.id)
-        )
-        _must_not_name("ground", ground, names)
-        _must_not_name("ordered_by", ordered_by, names)
-        rows = eraser.empty(act, patient_id)
-        before = act.find(Erasure, {"patient_id": patient_id})
-        if rows > 0:
-            erasure = act.add(Erasure(act.new_id(), patient_id, ground, ordered_by, rows))
-        elif before:
-            erasure = before[-1].entry
-        else:
-            raise ClinicError(
-                field="patient_id",
-                wrong="nothing of this patient is there to erase",
-                allowed="a patient who has a name in the record",
-                came=patient_id,
-            )
+        erasure = repeated(
+            act, Erasure, token, same=lambda one: one.patient_id == patient_id
+        ) or _empty(act, eraser, patient_id=patient_id, ground=ground, ordered_by=ordered_by)
     return Erased(erasure, eraser.clean())
+
+
+def _empty(act: Act, eraser: Eraser, *, patient_id: str, ground: str, ordered_by: str) -> Erasure:
+    """Empty the fields and return the erasure that says so."""
+    act.get(Patient, patient_id)
+    names = _names(
+        version
+        for one in act.find(Identity, {"patient_id": patient_id})
+        for version in act.versions(Identity, one.entry.id)
+    )
+    _must_not_name("ground", ground, names)
+    _must_not_name("ordered_by", ordered_by, names)
+    rows = eraser.empty(act, patient_id)
+    if rows > 0:
+        return act.add(Erasure(act.new_id(), patient_id, ground, ordered_by, rows))
+    before = act.find(Erasure, {"patient_id": patient_id})
+    if not before:
+        raise ClinicError(
+            field="patient_id",
+            wrong="nothing of this patient is there to erase",
+            allowed="a patient who has a name in the record",
+            came=patient_id,
+        )
+    return before[-1].entry
 
 
 def _names(identities: Iterable[Kept[Identity]]) -> list[str]:

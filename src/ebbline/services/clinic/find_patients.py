@@ -8,6 +8,7 @@ from ebbline.core.clinic.record.entry import Kept
 from ebbline.core.clinic.record.people import Identity
 from ebbline.core.errors import FieldError
 from ebbline.services.clinic.desk import Actor, Clinic
+from ebbline.services.clinic.ports import Containing
 
 
 def find_patients(
@@ -46,10 +47,11 @@ def find_patients(
             came="nothing",
         )  # fmt: skip
     # Names are folded here and not in the database: no two databases fold letters alike.
+    wanted = f" #{number} " if number else f" {beginnings[0]}" if beginnings else " "
     with clinic.look(who) as look:
         return tuple(
             one
-            for one in look.find(Identity, {})
+            for one in look.find(Identity, {"search": Containing(wanted)})
             if number in ("", fold_number(one.entry.record_no))
             and born in (None, one.entry.born)
             and _named(one.entry, beginnings)

@@ -92,7 +92,7 @@ def minute_of_try(look: Look, clock: TestClock, one: Kept[SampleTry]) -> float |
     look : Look
         The record.
     clock : TestClock
-        How minutes are counted in its test.
+        How minutes are counted in its test, or in another that it is moved to.
     one : Kept of SampleTry
         The sample.
 
@@ -101,8 +101,17 @@ def minute_of_try(look: Look, clock: TestClock, one: Kept[SampleTry]) -> float |
     float or None
         Minutes.
     """
-    seq = _recorded(look.versions(SampleTry, one.entry.id), "at") if clock.steps else one.seq
+    seq = _taken(look, one) if clock.steps else one.seq
     return clock.minute(one.entry.at, seq=seq)
+
+
+def _taken(look: Look, one: Kept[SampleTry]) -> int:
+    """Return the act that recorded the time of a sample: where it was moved, in its first test."""
+    versions = look.versions(SampleTry, one.entry.id)
+    seq = _recorded(versions, "at")
+    if one.entry.moved_from is None or seq != versions[0].seq:
+        return seq
+    return _taken(look, look.get(SampleTry, one.entry.moved_from))
 
 
 def _recorded(versions: Sequence[Kept[E]], field: str) -> int:

@@ -7,7 +7,7 @@ from ebbline.core.errors import FieldError
 from ebbline.services.clinic.after_signing import changeable
 from ebbline.services.clinic.desk import Actor, Clinic
 from ebbline.services.clinic.entered import reason
-from ebbline.services.clinic.minutes import clock_of
+from ebbline.services.clinic.minutes import clock_of, minute_of_try
 from ebbline.services.clinic.place_sample import place_sample, protocol_of, tries_of
 from ebbline.services.clinic.repeated import repeated
 
@@ -72,7 +72,8 @@ def move_sample(
         before = repeated(act, SampleTry, token, same=same)
         if before is not None:
             return before
-        sample = act.get(SampleTry, sample_id).entry
+        stands = act.get(SampleTry, sample_id)
+        sample = stands.entry
         if sample.status not in ("ok", "repeat"):
             raise FieldError(
                 field="status",
@@ -95,7 +96,7 @@ def move_sample(
         place = place_sample(
             protocol_of(clinic, act, target),
             [one.entry for one in tries_of(act, to_test_id)],
-            minute=clock_of(act, target).minute(sample.at, seq=None),
+            minute=minute_of_try(act, clock_of(act, target), stands),
             planned_minute=planned_minute,
         )
         moved = replace(

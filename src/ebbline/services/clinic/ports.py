@@ -32,6 +32,13 @@ class ActSeen:
     hash: str
 
 
+@dataclass(frozen=True, slots=True)
+class Containing:
+    """Stands in place of a value for any text that contains this one, letter for letter."""
+
+    text: str
+
+
 class Look(Protocol):
     """One consistent view of the record."""
 
@@ -42,7 +49,7 @@ class Look(Protocol):
     def find(self, kind: type[E], where: Mapping[str, Any]) -> tuple[Kept[E], ...]:
         """Return the entries that stand now and have these values, in the order of recording.
 
-        A list or tuple among the values means any of them.
+        A list or tuple among the values means any of them, a `Containing` any text with it.
         """
         ...
 

@@ -10,15 +10,16 @@ from dataclasses import dataclass, fields, replace
 from datetime import date
 
 from ebbline.core.clinic.age import age_on
-from ebbline.core.clinic.identify import fold_name, fold_number
+from ebbline.core.clinic.identify import fold_name, fold_number, search_text
 from ebbline.core.clinic.record.entry import Kept
 from ebbline.core.clinic.record.people import SEXES, Identity, Patient
 from ebbline.core.clinic.record.visit import Booking, Test
 from ebbline.core.errors import ClinicError, FieldError, list_allowed
 from ebbline.services.clinic.desk import Actor, Clinic
 from ebbline.services.clinic.entered import choice, reason, words
-from ebbline.services.clinic.ports import Act, Look
+from ebbline.services.clinic.ports import Act, Containing, Look
 from ebbline.services.clinic.repeated import repeated
+from ebbline.services.clinic.sole import needed
 
 # A shortened form of BCP 47: a language, then what narrows it.
 _LANGUAGE = re.compile(r"[a-z]{2,3}(-[A-Za-z0-9]{2,8})*")
@@ -98,9 +99,9 @@ def register_patient(
         if before := repeated(act, Identity, token, same=lambda one: _person(one) == kept):
             return act.get(Patient, before.patient_id).entry
         _check_born(clinic, act, kept)
-        others = act.find(Identity, {})
-        _check_number(kept, others)
-        alike = _alike(kept, others)
+        near = _near(act, kept)
+        _check_number(kept, near)
+        alike = _alike(kept, near)
         unseen = [one.entry for one in alike if one.entry.patient_id not in not_these]
         if unseen:
             numbers = list_allowed(one.record_no for one in unseen)
@@ -110,9 +111,7 @@ def register_patient(
                 allowed=f"the patient {numbers}, or a new one once it is said that it is another",
                 came=f"{kept.family_name}, {kept.given_name}",
             )
-        if alike:
-            # Without a name: the warning is part of the chain, and is never erased.
-            act.warn(f"patients who look the same were on record: {len(alike)}")
+        _warn_alike(act, alike)
         patient = act.add(Patient(act.new_id(), chosen, language, invented))
         act.add(_identity(act.new_id(), patient.id, kept))
         return patient
@@ -130,7 +129,8 @@ def correct_identity(
 ) -> Identity:
     """Correct who a patient is; what was recorded before stays as an earlier version.
 
-    A new birth date changes the age in tests that are not signed yet.
+    A new birth date changes the age in tests that are not signed yet. Whoever makes a patient look
+    like another one on record is warned.
 
     Parameters
     ----------
@@ -168,7 +168,9 @@ def correct_identity(
             return before
         stands = identity_of(act, patient_id)
         _check_born(clinic, act, kept)
-        _check_number(kept, [one for one in act.find(Identity, {}) if one.entry != stands.entry])
+        others = [one for one in _near(act, kept) if one.entry != stands.entry]
+        _check_number(kept, others)
+        _warn_alike(act, _alike(kept, others))
         corrected = act.revise(_identity(stands.entry.id, patient_id, kept), version=version)
         if kept.born != stands.entry.born:
             _correct_ages(clinic, act, patient_id, kept.born)
@@ -228,6 +230,22 @@ def _check_number(person: Person, others: Collection[Kept[Identity]]) -> None:
         )
 
 
+def _near(look: Look, person: Person) -> tuple[Kept[Identity], ...]:
+    """Return patients with one of the numbers or with the birth date: who else could be meant."""
+    numbers = [
+        folded for one in (person.record_no, person.national_no) if (folded := fold_number(one))
+    ]
+    found = [
+        *(
+            one
+            for number in sorted(numbers)
+            for one in look.find(Identity, {"search": Containing(f" #{number} ")})
+        ),
+        *look.find(Identity, {"born": person.born}),
+    ]
+    return tuple({one.entry.id: one for one in found}.values())
+
+
 def _alike(person: Person, others: Collection[Kept[Identity]]) -> list[Kept[Identity]]:
     """Return patients of the same name and birth date, or of the same national number."""
     national = fold_number(person.national_no)
@@ -237,6 +255,12 @@ def _alike(person: Person, others: Collection[Kept[Identity]]) -> list[Kept[Iden
         if (_same_name(person, one.entry) and person.born == one.entry.born)
         or (national and national == fold_number(one.entry.national_no))
     ]
+
+
+def _warn_alike(act: Act, alike: Collection[Kept[Identity]]) -> None:
+    if alike:
+        # Without a name: the warning is part of the chain, and is never erased.
+        act.warn(f"patients who look the same were on record: {len(alike)}")
 
 
 def _same_name(person: Person, other: Identity) -> bool:
@@ -251,13 +275,23 @@ def _person(identity: Identity) -> Person:
 
 
 def _identity(entry_id: str, patient_id: str, person: Person) -> Identity:
-    return Identity(entry_id, patient_id, *(getattr(person, one.name) for one in fields(Person)))
+    return Identity(
+        entry_id,
+        patient_id,
+        *(getattr(person, one.name) for one in fields(Person)),
+        search=search_text(
+            family_name=person.family_name,
+            given_name=person.given_name,
+            record_no=person.record_no,
+            national_no=person.national_no,
+        ),
+    )
 
 
 def _correct_ages(clinic: Clinic, act: Act, patient_id: str, born: date | None) -> None:
     for test in act.find(Test, {"patient_id": patient_id}):
         if test.entry.state in _AGE_STANDS:
             continue
-        slot = act.find(Booking, {"test_id": test.entry.id})[-1].entry.slot
+        slot = needed(act, Booking, test.entry.id).entry.slot
         age = None if born is None else age_on(born, slot.astimezone(clinic.zone).date())
         act.revise(replace(test.entry, age_years=age), version=test.version)

@@ -11,6 +11,7 @@ import importlib
 import json
 import sqlite3
 import sys
+import zlib
 from pathlib import Path
 from typing import Any
 
@@ -158,7 +159,9 @@ def _act(
 def _insert(connection: sqlite3.Connection, table: str, row: dict[str, Any]) -> None:
     names = ", ".join(f'"{name}"' for name in row)
     marks = ", ".join("?" for _ in row)
-    connection.execute(f'INSERT INTO "{table}" ({names}) VALUES ({marks})', list(row.values()))
+    # Bytes are kept compressed; digests are of the bytes themselves.
+    values = [zlib.compress(one) if isinstance(one, bytes) else one for one in row.values()]
+    connection.execute(f'INSERT INTO "{table}" ({names}) VALUES ({marks})', values)
 
 
 def _canonical(value: Any) -> str:

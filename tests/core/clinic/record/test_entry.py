@@ -6,6 +6,7 @@ from typing import Any, Literal
 import pytest
 
 from ebbline.core.clinic.record.entry import Entry, columns_of, field, kind_name
+from ebbline.core.errors import RecordError
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,9 +74,12 @@ class OfNothingKnown(Entry):
 )
 def test_a_field_that_cannot_be_written_down_is_refused(kind: type[Entry], says: str) -> None:
     """When the kind is first used."""
-    with pytest.raises(TypeError) as caught:
+    with pytest.raises(RecordError) as caught:
         columns_of(kind)
-    assert str(caught.value) == f"a field of an entry cannot be {says}"
+    assert str(caught.value) == (
+        "entry: a field has a type that cannot be written down; allowed: those of Form, and None "
+        f"beside one; came: {says}"
+    )
 
 
 @pytest.mark.parametrize(

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, Generic, Literal, TypeVar
 
+from ebbline.core.errors import RecordError
+
 Form = Literal["text", "whole", "number", "yes-no", "day", "moment", "list", "map", "bytes"]
 """How a field is written down; docs/reference/record.md explains each."""
 
@@ -81,7 +83,7 @@ def columns_of(kind: type[Entry]) -> tuple[Column, ...]:
 
     Raises
     ------
-    TypeError
+    RecordError
         If a field has a type that cannot be written down.
     """
     if kind in _COLUMNS:
@@ -142,7 +144,7 @@ def _form(hint: Any) -> tuple[Form, bool]:
     if isinstance(hint, types.UnionType) or typing.get_origin(hint) is typing.Union:
         if len(options) == 1:
             return _form(options[0])[0], True
-        raise TypeError(f"a field of an entry cannot be {hint}")
+        raise _unknown(hint)
     origin = typing.get_origin(hint)
     if origin is Literal:
         return "text", False
@@ -152,4 +154,11 @@ def _form(hint: Any) -> tuple[Form, bool]:
         return "map", False
     if hint in _FORMS:
         return _FORMS[hint], False
-    raise TypeError(f"a field of an entry cannot be {hint}")
+    raise _unknown(hint)
+
+
+def _unknown(hint: Any) -> RecordError:
+    return RecordError(
+        "entry: a field has a type that cannot be written down; allowed: those of Form, and None "
+        f"beside one; came: {hint}"
+    )

@@ -30,6 +30,7 @@ class Identity(Entry):
     record_no: str = field("first identifier: record number of the service", apart=True)
     national_no: str = field("second identifier: national or insurance number", apart=True)
     contact: str = field("telephone or address for sheets and reminders", apart=True)
+    search: str = field("names and numbers as they are compared, to search by", apart=True)
 
 
 @dataclass(frozen=True, slots=True)

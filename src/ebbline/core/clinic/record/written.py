@@ -15,6 +15,7 @@ import rfc8785
 
 from ebbline.core.clinic.record.entry import Column, Entry, columns_of
 from ebbline.core.clinic.record.held import check_value
+from ebbline.core.errors import FieldError
 
 E = TypeVar("E", bound=Entry)
 
@@ -51,11 +52,16 @@ def write_moment(moment: datetime) -> str:
 
     Raises
     ------
-    ValueError
-        If it has no zone: a clock time alone is not a moment.
+    FieldError
+        If it has no zone.
     """
     if moment.tzinfo is None:
-        raise ValueError(f"a moment needs its zone; came: {moment.isoformat()}")
+        raise FieldError(
+            field="moment",
+            wrong="a clock time alone is not a moment",
+            allowed="one with its zone",
+            came=moment.isoformat(),
+        )
     # Not by strftime, which pads early years differently from machine to machine.
     return moment.astimezone(UTC).replace(tzinfo=None).isoformat(timespec="microseconds") + "Z"
 

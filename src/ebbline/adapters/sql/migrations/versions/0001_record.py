@@ -83,6 +83,7 @@ KINDS = {
         "record_no": "text apart indexed",
         "national_no": "text apart",
         "contact": "text apart",
+        "search": "text apart",
     },
     "referral": {
         "patient_id": "id indexed",
