@@ -57,10 +57,11 @@ class Tally:
         )
 
 
-HEAD = (
-    "| database | kills | acts answered | done, answer cut off | lost | chain broken or half done | "
-    "running timers looked at | worst timer |\n| --- | --- | --- | --- | --- | --- | --- | --- |"
-)
+_HEADS = (
+    "database", "kills", "acts answered", "done, answer cut off", "lost",
+    "chain broken or half done", "running timers looked at", "worst timer",
+)  # fmt: skip
+HEAD = f"| {' | '.join(_HEADS)} |\n|{' --- |' * len(_HEADS)}"
 
 
 class Clinic:
@@ -113,7 +114,8 @@ class Clinic:
 
     def close(self) -> None:
         """Let the process end."""
-        assert self._process.stdin is not None and self._process.stdout is not None
+        assert self._process.stdin is not None
+        assert self._process.stdout is not None
         self._process.stdin.close()
         self._process.wait()
         self._process.stdout.close()

@@ -186,7 +186,7 @@ def _adopted(bulk: BulkRecord, what: Literal["rule set", "protocol"], text: str)
     return Adoption(bulk.id(), what, name, "1", text, sha256(text), "Dr L. Harbour", True)
 
 
-def _one_test(
+def _one_test(  # noqa: PLR0915 — one test from its beginning to its end, act by act
     bulk: BulkRecord,
     staff: list[str],
     number: int,
@@ -309,5 +309,6 @@ def _try(
         h2_normalised_ppm=h2, ch4_normalised_ppm=3.2, h2_u_ppm=1.4, ch4_u_ppm=0.8,
         alveolar_fraction=0.97, quality="accepted", reasons=(),
         trace_digest=f"{rng.getrandbits(256):064x}", trace_summary=SUMMARY, analyser_id=analyser,
-        calibration_id=None, operator=nurse, checked=("label",), note="", moved_from=None, moved_to=None,
+        calibration_id=None, operator=nurse, checked=("label",), note="", moved_from=None,
+        moved_to=None,
     )  # fmt: skip

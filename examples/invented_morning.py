@@ -24,6 +24,7 @@ from ebbline.core.clinic.preparation import Answer
 from ebbline.core.clinic.record.bench import SampleTry
 from ebbline.core.clinic.record.staff import User
 from ebbline.core.clinic.record.visit import Test
+from ebbline.core.errors import EbblineError
 from ebbline.services.clinic.add_analyser import add_analyser, record_check
 from ebbline.services.clinic.adopt import adopt
 from ebbline.services.clinic.answer_preparation import answer_preparation
@@ -64,10 +65,14 @@ PASSWORD = "kelp gull nine"  # Of the reviewer, who is invented: never put a rea
 
 @dataclass(frozen=True)
 class Visit:
-    """What happens to one patient; H2 at 0, 30, … 180 min, None where a sample is missed."""
+    """What happens to one patient. H2 and bloating (0 to 10) are those at 30, 60, … 180 min.
+
+    None stands for a sample that is missed.
+    """
 
     person: Person
     sex: str
+    carer: str
     slot: datetime
     chair: str
     complaint: str
@@ -75,6 +80,7 @@ class Visit:
     dose_rule: str
     prepared_g: float
     weight_kg: float | None
+    fasting_h2_ppm: float
     h2_ppm: tuple[float | None, ...]
     ch4_ppm: float
     bloating: tuple[float, ...]
@@ -94,6 +100,7 @@ class Visit:
 BEN = Visit(
     person=Person("Shore", "Ben", date(1985, 3, 2), "HC-1", "", ""),
     sex="male",
+    carer="",
     slot=datetime(2026, 11, 24, 8, 30, tzinfo=ZONE),
     chair="chair 1",
     complaint="bloating after milk",
@@ -101,13 +108,15 @@ BEN = Visit(
     dose_rule="lactose-adult-25",
     prepared_g=25.0,
     weight_kg=None,
-    h2_ppm=(5, 6, 13, 29, 41, 44, 38),
+    fasting_h2_ppm=5,
+    h2_ppm=(6, 13, 29, 41, 44, 38),
     ch4_ppm=3,
-    bloating=(0, 0, 1, 4, 6, 5, 3),
+    bloating=(0, 1, 4, 6, 5, 3),
 )
 NELL = Visit(
     person=Person("Haven", "Nell", date(2020, 6, 1), "HC-2", "", ""),
     sex="female",
+    carer="her father",
     slot=datetime(2026, 11, 24, 8, 55, tzinfo=ZONE),
     chair="chair 2",
     complaint="belly ache after juice",
@@ -115,9 +124,10 @@ NELL = Visit(
     dose_rule="fructose-child-0.5-10",
     prepared_g=9.2,
     weight_kg=18.4,
-    h2_ppm=(4, 6, 9, 8, None, 7, 6),
+    fasting_h2_ppm=4,
+    h2_ppm=(6, 9, 8, None, 7, 6),
     ch4_ppm=2,
-    bloating=(0, 0, 0, 0, 0, 0, 0),
+    bloating=(0, 0, 0, 0, 0, 0),
 )
 
 
@@ -151,7 +161,10 @@ class Morning:
     def open_clinic(self) -> None:
         """Take people on, adopt documents, and say what sheets and reports print."""
         with self.record.look() as look:
-            (manager,) = [Actor(one.entry.id) for one in look.find(User, {})]
+            people = [one.entry for one in look.find(User, {})]
+        if len(people) != 1:
+            sys.exit("Somebody works with this record already; nothing was written.")
+        manager = Actor(people[0].id)
         self.tide = self.take_on(manager, "tide", "M. Tide", "bench")
         self.wave = self.take_on(manager, "wave", "S. Wave", "bench")
         self.harbour = self.take_on(manager, "harbour", "Dr L. Harbour", "review")
@@ -179,7 +192,7 @@ class Morning:
         )  # fmt: skip
 
     def take_on(self, manager: Actor, login: str, name: str, task: str) -> Actor:
-        """Add somebody who has shown to be competent; they choose a password when they log in."""
+        """Add somebody who was shown to be competent; at the first login they choose a password."""
         role = "reviewer" if task == "review" else task
         given = add_user(self.door, manager, login=login, name=name, roles=[role], token=None)
         record_competence(
@@ -241,7 +254,7 @@ class Morning:
         arrive(
             self.clinic, self.tide, test_id=test.id, version=version,
             said={"family_name": visit.person.family_name, "born": visit.born},
-            consent="signed on paper", carer="", token=None,
+            consent="signed on paper", carer=visit.carer, token=None,
         )  # fmt: skip
         # Here everybody kept everything, and says no to every question.
         with self.clinic.look(self.tide) as look:
@@ -275,7 +288,7 @@ class Morning:
     def give_drink(self, visit: Visit) -> None:
         """Take the fasting breath, prepare the drink, have a child's checked, and hand it over."""
         test, version = self.stands(visit)
-        fasting = self.breath(visit, visit.h2_ppm[0], minute=None)
+        fasting = self.breath(visit, visit.fasting_h2_ppm, minute=None)
         decide_baseline(
             self.clinic, self.tide, test_id=test.id, choice="go", rule="mean", uses=(fasting.id,),
             why="", token=None,
@@ -298,10 +311,10 @@ class Morning:
         )  # fmt: skip
         self.tell(f"{visit.name}, minute 0.")
 
-    def sample(self, visit: Visit, minute: float) -> None:
+    def sample(self, visit: Visit, minute: int) -> None:
         """Take a breath and ask how the patient feels, or say why there is none."""
         test, _ = self.stands(visit)
-        place = round(minute / 30)
+        place = minute // 30 - 1
         h2_ppm = visit.h2_ppm[place]
         if h2_ppm is None:
             miss_sample(
@@ -316,7 +329,7 @@ class Morning:
             scores={"bloating": visit.bloating[place]}, note="", version=0, token=None,
         )  # fmt: skip
 
-    def breath(self, visit: Visit, h2_ppm: float, *, minute: float | None) -> SampleTry:
+    def breath(self, visit: Visit, h2_ppm: float, *, minute: int | None) -> SampleTry:
         """Record a breath whose values were typed twice."""
         typed = Typed(h2_ppm, visit.ch4_ppm, None, None)
         taken = take_sample(
@@ -356,7 +369,7 @@ def main(where: str) -> None:
     """Play the morning on a record that holds nobody but its manager."""
     morning = Morning(where)
     if told_of(morning.record)["invented"] != "true":
-        sys.exit("This record is not marked as invented. Nothing was written.")
+        sys.exit("This record is not marked as invented; nothing was written.")
     morning.open_clinic()
     # What happens when, in the order of the clock on the wall.
     agenda = [(datetime(2026, 11, 24, 8, 0, tzinfo=ZONE), morning.check_analyser)]
@@ -377,4 +390,7 @@ def main(where: str) -> None:
 
 
 if __name__ == "__main__" and len(sys.argv) > 1:
-    main(sys.argv[1])
+    try:
+        main(sys.argv[1])
+    except EbblineError as error:
+        sys.exit(str(error))

@@ -11,6 +11,11 @@ _INTRO = """\
 Rows under `src/ebbline/data`. A service may edit them; local codes and licensed practice come first.
 Where a row says *memory*, nobody has checked it against the paper; *common practice* has no source."""
 
+_COUNTED_BACK = (
+    "`preparation.toml`. Counted back from the appointment; weeks and days on the calendar, hours "
+    "as they pass."
+)
+
 
 def page() -> str:
     """Return the page."""
@@ -68,7 +73,9 @@ def _preparation(rows: dict[str, Any]) -> list[str]:
         (
             code(item["id"]),
             item["tells"],
-            ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in item["before"].items()),
+            ", ".join(
+                f"{name} {value}".replace("_", " ") for name, value in item["before"].items()
+            ),
             ", ".join(item.get("substrates", ["all"])),
             ", ".join(item["guidance"]),
             f"{item['source']} ({item['provenance']})",
@@ -77,8 +84,7 @@ def _preparation(rows: dict[str, Any]) -> list[str]:
     ]
     return [
         "## Preparation",
-        "`preparation.toml`. Counted back from the appointment; weeks and days on the calendar, "
-        "hours as they pass.",
+        _COUNTED_BACK,
         table(("item", "tells", "before", "substrates", "guidance", "source"), items),
     ]
 
@@ -108,9 +114,7 @@ def _amount(rule: dict[str, Any]) -> str:
 
 
 def _roles(rows: dict[str, Any]) -> list[str]:
-    acts = [
-        (code(act["id"]), codes(act["roles"]), act["needs_competence"]) for act in rows["act"]
-    ]
+    acts = [(code(act["id"]), codes(act["roles"]), act["needs_competence"]) for act in rows["act"]]
     return [
         "## Who may do what",
         "`roles.toml`. A competence that has lapsed is warned of and recorded.",

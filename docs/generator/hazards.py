@@ -9,7 +9,8 @@ from docs.generator.markdown import ROOT, code, table
 _INTRO = """\
 What could go wrong and hurt somebody, what stands against it, and which test proves that it stands.
 The risks are the developers' own judgement, with no patient data behind them: they order the work
-and replace no risk analysis of the clinic's own. See [the intended use](../explanation/intended-use.md).
+and replace no risk analysis of the clinic's own. See
+[the intended use](../explanation/intended-use.md).
 
 The table is `docs/hazards.toml`. A run of all tests fails where the test of a control is not there
 or did not pass."""

@@ -360,7 +360,7 @@ class ClinicMachine(RuleBasedStateMachine):
 
     @rule(test=tests, to=st.sampled_from(RUNNING))
     def bring(self, test: str, to: str) -> None:
-        """Do what is due, one act after the other, until the test stands there; or go no further."""
+        """Do what is due, one act after the other, until the test stands there."""
         one = self.known[test]
         for state, acts in self.due(test):
             if one.state == state and state != to:

@@ -21,8 +21,8 @@
         └── BrokenRecordError  it does not verify, or is not a record of ebbline
 
 Each message says what was wrong, what was allowed and what came. ``exit_code`` is what the command
-line ends with: 2 for input, 3 for a rule set, 4 for an instrument, 5 for the record, 6 for a rule of
-the clinic (docs/reference/errors.md).
+line ends with: 2 for input, 3 for a rule set, 4 for an instrument, 5 for the record, 6 for a rule
+of the clinic (docs/reference/errors.md).
 """
 
 from collections.abc import Iterable

@@ -71,8 +71,10 @@ def test_a_rule_set_with_unchecked_rows_is_not_adopted(scene: Scene) -> None:
         (
             "protocol",
             "Dr L. Harbour",
-            "text: this protocol is adopted already; allowed: another release of it; came: "
-            "lactose-180, release 1",
+            (
+                "text: this protocol is adopted already; allowed: another release of it; came: "
+                "lactose-180, release 1"
+            ),
         ),
     ],
 )

@@ -160,7 +160,7 @@ def test_the_baselines_line_by_line(scene: Scene) -> None:
     assert found["baselines"] == (
         "B1\t08:00\tH2 22 ppm, CH4 3 ppm\tnot used\nB2\t08:15\tH2 9 ppm, CH4 3 ppm\tused"
     )
-    assert found["baseline_used"] == "last of B2; because fell after a rinse; decided by M. Tide"
+    assert found["baseline_used"] == "last of B2; reason: fell after a rinse; decided by M. Tide"
 
 
 def prepared(scene: Scene, test: Test, answers: Mapping[str, Answer], **words: Any) -> None:

@@ -61,8 +61,8 @@ def test_a_try_to_be_repeated_leaves_its_place_open() -> None:
             (),
             None,
             (
-                "planned_minute: minute 45 is halfway between two planned samples; allowed: 30 or 60, "
-                "as a person says; came: nothing"
+                "planned_minute: minute 45 is halfway between two planned samples; allowed: 30 or "
+                "60, as a person says; came: nothing"
             ),
         ),
         (
@@ -70,8 +70,8 @@ def test_a_try_to_be_repeated_leaves_its_place_open() -> None:
             (one(60.0),),
             None,
             (
-                "planned_minute: the sample of 60 min is in already; allowed: a planned minute that a "
-                "person names: 30, 60, 90, 120, 150, 180; came: nothing"
+                "planned_minute: the sample of 60 min is in already; allowed: a planned minute "
+                "that a person names: 30, 60, 90, 120, 150, 180; came: nothing"
             ),
         ),
         (
@@ -79,8 +79,8 @@ def test_a_try_to_be_repeated_leaves_its_place_open() -> None:
             (one(60.0, "missed"),),
             None,
             (
-                "planned_minute: the sample of 60 min is in already; allowed: a planned minute that a "
-                "person names: 30, 60, 90, 120, 150, 180; came: nothing"
+                "planned_minute: the sample of 60 min is in already; allowed: a planned minute "
+                "that a person names: 30, 60, 90, 120, 150, 180; came: nothing"
             ),
         ),
         (

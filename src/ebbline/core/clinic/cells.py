@@ -1,4 +1,4 @@
-"""Check the rows of a table of the clinic key by key, so that each refusal names what was allowed."""
+"""Check the rows of a table key by key, so that each refusal names what was allowed."""
 
 from collections.abc import Iterable, Mapping
 from typing import Any

@@ -200,6 +200,6 @@ def _baseline_facts(
     words = [f"{decision.rule} of {', '.join(labels[one] for one in used)}"]
     words += [f"past a limit: {limit}" for limit in decision.over_limit]
     if decision.why:
-        words.append(f"because {' '.join(decision.why.split())}")
+        words.append(f"reason: {' '.join(decision.why.split())}")
     words.append(f"decided by {name_of(look, decision.by)}")
     return {**facts, "baseline_used": "; ".join(words)}

@@ -276,9 +276,14 @@ def _person(identity: Identity) -> Person:
 
 def _identity(entry_id: str, patient_id: str, person: Person) -> Identity:
     return Identity(
-        entry_id,
-        patient_id,
-        *(getattr(person, one.name) for one in fields(Person)),
+        id=entry_id,
+        patient_id=patient_id,
+        family_name=person.family_name,
+        given_name=person.given_name,
+        born=person.born,
+        record_no=person.record_no,
+        national_no=person.national_no,
+        contact=person.contact,
         search=search_text(
             family_name=person.family_name,
             given_name=person.given_name,
