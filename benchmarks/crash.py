@@ -15,6 +15,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -109,7 +110,9 @@ class Clinic:
                     early.append(told)
             if process and answered >= kill_after:
                 time.sleep(wait_s)
-                os.kill(process, signal.SIGKILL)
+                # A round that came to its end just now is no kill: its process is gone.
+                with suppress(ProcessLookupError):
+                    os.kill(process, signal.SIGKILL)
                 kill_after = sys.maxsize
 
     def close(self) -> None:

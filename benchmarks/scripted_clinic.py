@@ -190,7 +190,7 @@ class Script:
                 answers=dict.fromkeys(self._items(), Answer("unknown", None)), token=name,
             ),
             *(
-                lambda name, item=item: decide_preparation(  # type: ignore[misc]
+                lambda name, item=item: decide_preparation(
                     clinic, bench, test_id=test.id, version=version_of(Preparation), item=item,
                     go_ahead=True, by_name="Dr L. Harbour", reason="came from far", token=name,
                 )

@@ -8,8 +8,9 @@ from ebbline.adapters.files.library import data_table
 from ebbline.core.clinic.life import life_diagram, parse_life
 
 _INTRO = """\
-Rows under `src/ebbline/data`. A service may edit them; local codes and licensed practice come first.
-Where a row says *memory*, nobody has checked it against the paper; *common practice* has no source."""
+Rows under `src/ebbline/data`. A service may edit them; local codes and licensed practice come
+first. Where a row says *memory*, nobody has checked it against the paper; *common practice* has no
+source."""
 
 _COUNTED_BACK = (
     "`preparation.toml`. Counted back from the appointment; weeks and days on the calendar, hours "

@@ -3,17 +3,20 @@
 import os
 import subprocess
 import sys
+import threading
+from collections.abc import Callable
 from dataclasses import replace
 from typing import NamedTuple
 
 import pytest
+from sqlalchemy import text
 
 from ebbline.adapters.sql.record import SqlRecord
 from ebbline.adapters.sql.verify import Verdict, verify
 from ebbline.core.clinic.record.chain import START, Fault, link
 from ebbline.core.clinic.record.entry import columns_of
 from ebbline.core.clinic.record.kinds import KINDS
-from ebbline.core.clinic.record.people import Identity
+from ebbline.core.clinic.record.people import Identity, Patient
 from ebbline.core.clinic.record.result import Report
 from tests.adapters.sql.harbour import fill, rename, tamper
 
@@ -287,6 +290,31 @@ def test_a_row_whose_act_is_no_number_belongs_to_none(filled: Filled) -> None:
     )
 
 
+def test_a_record_verifies_while_others_work(record: SqlRecord) -> None:
+    """Each time up to the act that was the last when verifying began."""
+    stop = threading.Event()
+    acts: list[int] = []
+
+    def work() -> None:
+        while not stop.is_set():
+            with record.act("register patient", by="", why="asked", token=None) as act:
+                act.add(Patient(act.new_id(), "female", "en", True))
+            acts.append(1)
+
+    worker = threading.Thread(target=work)
+    worker.start()
+    try:
+        for _ in range(5):
+            done = len(acts)
+            verdict = verdict_of(record)
+            assert verdict.fault is None
+            assert done <= verdict.acts <= len(acts) + 1
+    finally:
+        stop.set()
+        worker.join()
+    assert len(acts) > 5
+
+
 MEASURE = """
 import resource, sys
 from datetime import UTC, datetime
@@ -321,3 +349,21 @@ def test_the_memory_that_verifying_takes_does_not_grow_with_the_record(
     before = used_kb()
     add_reports(70)
     assert used_kb() - before < 15_000
+
+
+@pytest.mark.parametrize(
+    "damage",
+    [
+        lambda packed: packed + b"x",
+        lambda packed: packed[:-3],
+        lambda packed: b"no stream at all",
+        lambda packed: packed[:4] + bytes([packed[4] ^ 1]) + packed[5:],
+    ],
+    ids=["appended", "cut", "replaced", "flipped"],
+)
+def test_damage_to_packed_bytes_is_found(filled: Filled, damage: Callable[[bytes], bytes]) -> None:
+    """The pages of a report are kept compressed; whatever was done to them shows."""
+    with filled.record.reading() as connection:
+        packed = bytes(connection.scalar(text("SELECT pages FROM report")) or b"")
+    tamper(filled.record, "UPDATE report SET pages = :pages", pages=damage(packed))
+    assert fault_of(filled.record).seq == filled.acts["report"]

@@ -67,6 +67,26 @@ def test_all_of_it_can_be_exported(scene: Scene, record: SqlRecord) -> None:
     assert "guard what has left it: the whole record, with names." in act.body
 
 
+def test_an_export_sent_twice_is_one_act(scene: Scene, record: SqlRecord) -> None:
+    """The files are written again."""
+    write = Writer()
+    heads = []
+    for _ in range(2):
+        export_record(
+            scene.clinic,
+            scene.manager,
+            patient=None,
+            identity=True,
+            why="move",
+            token="e2",
+            write=write,
+        )
+        with record.look() as look:
+            heads.append(look.head())
+    assert heads[0] == heads[1]
+    assert len(write.asked) == 2
+
+
 @pytest.mark.parametrize("role", ["bench", "auditor"])
 def test_not_everybody_exports(scene: Scene, role: str) -> None:
     """Nothing is written."""

@@ -4,9 +4,8 @@ import csv
 import secrets
 import shutil
 import zipfile
-import zlib
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -132,12 +131,7 @@ def _write_document(value: bytes | str, stem: str, *, folder: Path) -> str:
     if value in (b"", "{}"):
         return ""
     content = value.encode() if isinstance(value, str) else bytes(value)
-    if content.startswith(b"%PDF"):
-        ending = "pdf"
-    else:
-        with suppress(zlib.error):
-            content = zlib.decompress(content)
-        ending = "json"
+    ending = "pdf" if content.startswith(b"%PDF") else "json"
     (folder / "documents").mkdir(exist_ok=True)
     (folder / "documents" / f"{stem}.{ending}").write_bytes(content)
     return f"documents/{stem}.{ending}"

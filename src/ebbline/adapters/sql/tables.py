@@ -46,10 +46,13 @@ class Packed(TypeDecorator[bytes]):
         """Return the bytes as they were given; damaged ones as they are, for verifying to find."""
         if value is None:
             return None
+        stream = zlib.decompressobj()
         try:
-            return zlib.decompress(value)
+            found = stream.decompress(value)
         except zlib.error:
             return value
+        # What was put behind the stream is damage as well.
+        return found if stream.eof and not stream.unused_data else value
 
 
 METADATA = MetaData(

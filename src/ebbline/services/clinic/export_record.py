@@ -102,5 +102,6 @@ def export_record(
         patient_id = None if patient is None else find_patient(act, patient)
         about = "the whole record" if patient_id is None else f"patient {patient_id}"
         names = "with names" if identity else "without names"
-        act.warn(f"The record does not guard what has left it: {about}, {names}.")
+        if token is None or act.done(token) is None:
+            act.warn(f"The record does not guard what has left it: {about}, {names}.")
     return write(patient_id, identity)

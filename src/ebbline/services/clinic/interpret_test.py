@@ -1,6 +1,5 @@
 """Interpret a test of the record by the rule set that the service has adopted, and keep it."""
 
-import zlib
 from dataclasses import replace
 from typing import Protocol
 
@@ -167,7 +166,7 @@ def keep_snapshot(
             findings=tuple(
                 [one.rule_set, one.question, one.finding] for one in interpretation.findings
             ),
-            document=zlib.compress(write(interpretation).encode(), level=9),
+            document=write(interpretation).encode(),
         )
     )
 

@@ -18,7 +18,7 @@ class Snapshot(Entry):
     engine: str = field("engine version")
     criterion_id: str = field("adoption of the reporting criterion", refers="adoption")
     findings: tuple[Any, ...] = field("rule set, question and finding, in order")
-    document: bytes = field("the whole JSON document, compressed (zlib)", apart=True)
+    document: bytes = field("the whole JSON document", apart=True)
 
 
 @dataclass(frozen=True, slots=True)
