@@ -61,6 +61,7 @@ FACTS = {
         ("B2", "08:46", "H2 6 ppm, CH4 3 ppm", "used"),
     ),
     "baseline_used": "B2, the last: B1 fell after rinsing; K. Dune",
+    "baseline_effect": "with B1 alone: carbohydrate malabsorption negative",
     "events": "08:33 rinsed\n10:20 walked to the window",
     "sample_age": "not stored",
     "earlier_tests": "2025-03-02 glucose: criterion not met",

@@ -38,6 +38,7 @@ def conduct_lines(interpretation: Interpretation, *, stopped: str) -> list[list[
     facts = interpretation.test.facts
     told = {
         "baseline_used": facts.get("baseline_used", ""),
+        "baseline_effect": facts.get("baseline_effect", ""),
         "missed": _setbacks(interpretation, "missed"),
         "repeated": _setbacks(interpretation, "repeat", "replaced"),
         "stopped": stopped or "no",
@@ -47,6 +48,9 @@ def conduct_lines(interpretation: Interpretation, *, stopped: str) -> list[list[
         "earlier_tests": in_one_line(facts.get("earlier_tests", "")),
     }
     labels: dict[str, str] = words()["conduct"]
+    # With one fasting sample there is no other baseline to speak of.
+    if not told["baseline_effect"]:
+        del told["baseline_effect"]
     return _paired([{"label": labels[key], "value": value} for key, value in told.items()])
 
 
@@ -79,7 +83,8 @@ def _off_time(interpretation: Interpretation) -> str:
 
 
 def _off(sample: InterpretedSample) -> float:
-    if sample.planned_minute is None:
+    # Fasting samples have no time of their own: they are taken before the drink.
+    if sample.planned_minute is None or sample.minute <= 0.0:
         return 0.0
     return abs(sample.minute - sample.planned_minute)
 

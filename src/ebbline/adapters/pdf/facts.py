@@ -25,6 +25,7 @@ RECORD_FACTS: Mapping[str, str] = MappingProxyType(
         "preparation_items": "rows: item, answer, decision with who and why (empty where kept)",
         "baselines": "rows: label, clock time, values, whether it was used",
         "baseline_used": "which baseline rises count from, why, and who decided",
+        "baseline_effect": "what another baseline would make of the test",
         "sample_age": "how long stored samples waited for the analyser, or: not stored",
         "earlier_tests": "earlier breath tests and their results, one a line",
     }
@@ -42,7 +43,15 @@ _SETTINGS = frozenset(
 _ELSEWHERE = frozenset({"service", "author", "reviewer", "invented", "volume_ml"})
 _JOINED = frozenset({"t0_defined_as", "surgery_words", "kit_no"})
 _IN_SECTIONS = frozenset(
-    {"preparation_items", "baselines", "baseline_used", "sample_age", "earlier_tests", "events"}
+    {
+        "preparation_items",
+        "baselines",
+        "baseline_used",
+        "baseline_effect",
+        "sample_age",
+        "earlier_tests",
+        "events",
+    }
 )
 
 

@@ -43,9 +43,31 @@ def as_breath_test(clinic: Clinic, look: Look, test: Test) -> BreathTest:
         Its facts name the baseline rule that was decided; minutes are counted past any jump of the
         computer's clock.
     """
+    return breath_test_by(clinic, look, test, decision=decided_baseline(look, test))
+
+
+def breath_test_by(
+    clinic: Clinic, look: Look, test: Test, *, decision: BaselineDecision | None
+) -> BreathTest:
+    """Return a test as `as_breath_test` does, by any decision on its baseline.
+
+    Parameters
+    ----------
+    clinic : Clinic
+        Rules, documents and time zone.
+    look : Look
+        The record.
+    test : Test
+        The test.
+    decision : BaselineDecision or None
+        The decision; None for the rule of the service, or of the protocol, over all samples.
+
+    Returns
+    -------
+    BreathTest
+    """
     kept = tries_of(look, test.id)
     protocol = protocol_of(clinic, look, test)
-    decision = _decided(look, test)
     used = _used(kept, decision)
     scored = _scores(look, test)
     tries = [
@@ -69,7 +91,20 @@ def as_breath_test(clinic: Clinic, look: Look, test: Test) -> BreathTest:
     )
 
 
-def _decided(look: Look, test: Test) -> BaselineDecision | None:
+def decided_baseline(look: Look, test: Test) -> BaselineDecision | None:
+    """Return the decision that a test's baseline is made by, None where nobody decided yet.
+
+    Parameters
+    ----------
+    look : Look
+        The record.
+    test : Test
+        The test.
+
+    Returns
+    -------
+    BaselineDecision or None
+    """
     found = look.find(BaselineDecision, {"test_id": test.id, "choice": "go"})
     return found[-1].entry if found else None
 

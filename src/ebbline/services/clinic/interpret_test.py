@@ -4,16 +4,16 @@ from dataclasses import replace
 from typing import Protocol
 
 from ebbline.core.clinic.record.result import Snapshot
-from ebbline.core.clinic.record.staff import Adoption
 from ebbline.core.clinic.record.visit import Test
 from ebbline.core.curve.breath_test import BreathTest
-from ebbline.core.errors import ClinicError
 from ebbline.core.rules.grammar import RuleSet
 from ebbline.core.rules.interpret import interpret
 from ebbline.core.rules.interpretation import Interpretation
 from ebbline.services.choose_rules import choose_rules
 from ebbline.services.choose_settings import choose_settings
+from ebbline.services.clinic.adopted_rules import adopted_rules
 from ebbline.services.clinic.as_breath_test import as_breath_test
+from ebbline.services.clinic.baseline_effect import effect_in_words
 from ebbline.services.clinic.desk import Actor, Clinic
 from ebbline.services.clinic.ports import Act, Look
 from ebbline.services.clinic.repeated import repeated
@@ -88,6 +88,8 @@ def interpretation_of(clinic: Clinic, look: Look, test: Test) -> Interpretation:
         If the adopted rule set says nothing about the substrate.
     """
     recorded = as_breath_test(clinic, look, test)
+    if effect := effect_in_words(clinic, look, test):
+        recorded = replace(recorded, facts={**recorded.facts, "baseline_effect": effect})
     adopted = adopted_rules(clinic, look, test)
     return interpret(
         recorded,
@@ -99,38 +101,6 @@ def interpretation_of(clinic: Clinic, look: Look, test: Test) -> Interpretation:
         transit=clinic.library.transit,
         engine=clinic.library.engine,
     )
-
-
-def adopted_rules(clinic: Clinic, look: Look, test: Test) -> RuleSet:
-    """Return the rule set that a test is reported by, as it was adopted.
-
-    Parameters
-    ----------
-    clinic : Clinic
-        Reads its text.
-    look : Look
-        The record.
-    test : Test
-        The test.
-
-    Returns
-    -------
-    RuleSet
-
-    Raises
-    ------
-    ClinicError
-        If it says nothing about the substrate.
-    """
-    adopted = clinic.documents.rule_set(look.get(Adoption, test.criterion_id).entry.text)
-    if not adopted.covers(test.substrate):
-        raise ClinicError(
-            field="criterion",
-            wrong=f"{adopted.id} says nothing about {test.substrate}",
-            allowed="a test that the adopted rule set covers",
-            came=test.substrate,
-        )
-    return adopted
 
 
 def keep_snapshot(

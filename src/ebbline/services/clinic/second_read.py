@@ -8,8 +8,8 @@ from ebbline.core.clinic.record.result import Report, SecondRead, Signature, Sna
 from ebbline.core.clinic.record.visit import Test
 from ebbline.core.errors import ClinicError, FieldError, list_allowed
 from ebbline.core.rules.codes import Finding
+from ebbline.services.clinic.adopted_rules import adopted_rules
 from ebbline.services.clinic.desk import Actor, Clinic
-from ebbline.services.clinic.interpret_test import adopted_rules
 from ebbline.services.clinic.ports import Look
 from ebbline.services.clinic.repeated import repeated
 from ebbline.services.clinic.steps import standing_in

@@ -10,9 +10,9 @@ from ebbline.core.errors import FieldError, list_allowed
 from ebbline.core.rules.grammar import RuleSet
 from ebbline.core.rules.interpret import interpret
 from ebbline.services.choose_settings import choose_settings
+from ebbline.services.clinic.adopted_rules import adopted_rules
 from ebbline.services.clinic.as_breath_test import as_breath_test
 from ebbline.services.clinic.desk import Actor, Clinic
-from ebbline.services.clinic.interpret_test import adopted_rules
 from ebbline.services.clinic.needs import missing_minutes
 from ebbline.services.clinic.settings_on_record import settings_on_record
 from ebbline.services.clinic.steps import standing_in
