@@ -69,6 +69,14 @@ def test_the_rest_is_told_as_it_was_recorded(hydrogen_only: Interpretation) -> N
     assert (bare["Stored samples"], bare["Earlier tests"], bare["Baseline used"]) == ("", "", "")
 
 
+def test_another_baseline_is_told_where_it_was_looked_at() -> None:
+    """Below the one that was used; a test with one fasting sample has no such line."""
+    told = with_facts(adult(), {"baseline_effect": "the findings are the same"})
+    assert conduct_lines(told, stopped="")[1] == [
+        {"label": "Another baseline", "value": "the findings are the same"}
+    ]
+
+
 def test_two_short_fields_share_a_line() -> None:
     """A long one has a line of its own."""
     lines = conduct_lines(adult(), stopped="")
