@@ -2,7 +2,7 @@
 
 import sys
 
-from benchmarks import batch, chance, compiling, pdf, startup, traces
+from benchmarks import batch, chance, compiling, pdf, record, startup, traces
 from benchmarks.machine import machine
 from benchmarks.timing import table
 
@@ -13,6 +13,7 @@ BENCHMARKS = {
     "compiling": compiling.measure,
     "pdf": pdf.measure,
     "traces": traces.measure,
+    "record": record.measure,
 }
 
 

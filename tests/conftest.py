@@ -59,21 +59,27 @@ def blank_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
-def empty_address(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+def empty_address(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
     """The address of a database without tables, of each kind."""
     if request.param == "sqlite":
-        return str(tmp_path / "empty.ebbline")
+        yield str(tmp_path / "empty.ebbline")
+        return
     server: Server = request.getfixturevalue("server")
-    return server.new_database()
+    made = server.new_database()
+    yield made
+    server.drop(made)
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
-def address(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+def address(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
     """The address of a record with nothing in it, in each kind of database."""
     if request.param == "sqlite":
-        return copy_of(request.getfixturevalue("blank_file"), tmp_path / "clinic.ebbline")
+        yield copy_of(request.getfixturevalue("blank_file"), tmp_path / "clinic.ebbline")
+        return
     server: Server = request.getfixturevalue("server")
-    return server.new_database(template="template_record")
+    made = server.new_database(template="template_record")
+    yield made
+    server.drop(made)
 
 
 @pytest.fixture

@@ -98,6 +98,12 @@ class Server:
             connection.execute(f"CREATE DATABASE {name} TEMPLATE {template}".encode())
         return self.url(name)
 
+    def drop(self, address: str) -> None:
+        """Drop a database that no test needs any more, whoever is still connected."""
+        name = address.partition("@/")[2].partition("?")[0]
+        with psycopg.connect(self.url("postgres"), autocommit=True) as connection:
+            connection.execute(f"DROP DATABASE {name} WITH (FORCE)".encode())
+
     def _run(self, program: str, *arguments: str) -> None:
         done = subprocess.run(
             [str(BINARIES / program), *arguments],

@@ -16,7 +16,7 @@ from ebbline.core.errors import FieldError
 _ALLOWED: dict[Form, str] = {
     "text": "text without NUL characters and without half surrogate pairs",
     "whole": "a whole number from -2147483647 to 2147483647",
-    "number": "a finite number",
+    "number": "a finite number that a float holds",
     "yes-no": "True or False",
     "day": "a day",
     "moment": "a moment with its zone, after the year 1 and before 9999",
@@ -86,7 +86,8 @@ def _fits(value: Any, form: Form) -> bool:
         case "number":
             # Not so for NaN; an int may be too large for a float.
             within = isinstance(value, int | float) and abs(value) <= 1.7976931348623157e308
-            return within and not isinstance(value, bool)
+            # Written as a float: a whole number that has none would come back as another.
+            return within and not isinstance(value, bool) and float(value) == value
         case "yes-no":
             return type(value) is bool
         case "day":
