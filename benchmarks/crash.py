@@ -25,7 +25,7 @@ from ebbline.adapters.sql.create import create_tables
 from ebbline.adapters.sql.record import SqlRecord
 from ebbline.adapters.sql.verify import verify
 from ebbline.core.clinic.record.visit import Test
-from ebbline.services.clinic.minutes import clock_of
+from ebbline.services.clinic.bench.minutes import clock_of
 from tests.server import Server
 
 TOP = Path(__file__).resolve().parents[1]

@@ -18,7 +18,7 @@ from ebbline.adapters.sql.engine import record_url
 from ebbline.adapters.sql.record import SqlRecord
 from ebbline.core.rules.interpretation import Interpretation
 from ebbline.services.clinic.desk import Clinic
-from ebbline.services.clinic.issue import Issue
+from ebbline.services.clinic.report.issue import Issue
 
 WAIT_S = 20.0
 

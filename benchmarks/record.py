@@ -24,14 +24,14 @@ from ebbline.adapters.sql.record import SqlRecord
 from ebbline.adapters.sql.views import day_rows
 from ebbline.core.clinic.record.staff import User
 from ebbline.core.clinic.record.visit import Test
-from ebbline.services.clinic.breath_taken import Typed
-from ebbline.services.clinic.day_list import day_list
+from ebbline.services.clinic.bench.breath_taken import Typed
+from ebbline.services.clinic.bench.day_list import day_list
+from ebbline.services.clinic.bench.right_patient import Checked
+from ebbline.services.clinic.bench.take_sample import take_sample
 from ebbline.services.clinic.desk import Actor, Clinic
-from ebbline.services.clinic.find_patients import find_patients
-from ebbline.services.clinic.history_of_test import history_of_test
-from ebbline.services.clinic.register_patient import Person, register_patient
-from ebbline.services.clinic.right_patient import Checked
-from ebbline.services.clinic.take_sample import take_sample
+from ebbline.services.clinic.people.find_patients import find_patients
+from ebbline.services.clinic.people.register_patient import Person, register_patient
+from ebbline.services.clinic.report.history_of_test import history_of_test
 
 TESTS = 50_000
 PAGES = 50_000

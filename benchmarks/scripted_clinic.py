@@ -18,32 +18,32 @@ from ebbline.core.clinic.record.entry import Entry
 from ebbline.core.clinic.record.people import Identity
 from ebbline.core.clinic.record.staff import User
 from ebbline.core.clinic.record.visit import Preparation, Screening, Test
-from ebbline.services.clinic.add_analyser import add_analyser
-from ebbline.services.clinic.adopt import adopt
-from ebbline.services.clinic.answer_preparation import answer_preparation, decide_preparation
-from ebbline.services.clinic.answer_safety import answer_safety
-from ebbline.services.clinic.arrive import arrive
-from ebbline.services.clinic.book_test import Appointment, Plan, book_test
-from ebbline.services.clinic.breath_taken import Typed
-from ebbline.services.clinic.clear_test import clear_test
-from ebbline.services.clinic.decide_baseline import decide_baseline
+from ebbline.services.clinic.bench.breath_taken import Typed
+from ebbline.services.clinic.bench.decide_baseline import decide_baseline
+from ebbline.services.clinic.bench.finish_test import finish_test
+from ebbline.services.clinic.bench.miss_sample import miss_sample
+from ebbline.services.clinic.bench.record_event import record_event
+from ebbline.services.clinic.bench.record_symptoms import record_symptoms
+from ebbline.services.clinic.bench.right_patient import Checked
+from ebbline.services.clinic.bench.take_sample import take_sample
 from ebbline.services.clinic.desk import Actor, Clinic
-from ebbline.services.clinic.draft_report import draft_report
-from ebbline.services.clinic.finish_test import finish_test
-from ebbline.services.clinic.hand_over import hand_over
-from ebbline.services.clinic.interpret_test import interpret_test
-from ebbline.services.clinic.issue import DrawReport
-from ebbline.services.clinic.miss_sample import miss_sample
-from ebbline.services.clinic.prepare_dose import prepare_dose
-from ebbline.services.clinic.record_event import record_event
-from ebbline.services.clinic.record_symptoms import record_symptoms
-from ebbline.services.clinic.record_t0 import record_t0
-from ebbline.services.clinic.refer import Request, refer
-from ebbline.services.clinic.register_patient import Person, register_patient
-from ebbline.services.clinic.right_patient import Checked
-from ebbline.services.clinic.sign_report import sign_report
-from ebbline.services.clinic.take_sample import take_sample
-from ebbline.services.clinic.weigh import weigh
+from ebbline.services.clinic.people.refer import Request, refer
+from ebbline.services.clinic.people.register_patient import Person, register_patient
+from ebbline.services.clinic.report.draft_report import draft_report
+from ebbline.services.clinic.report.interpret_test import interpret_test
+from ebbline.services.clinic.report.issue import DrawReport
+from ebbline.services.clinic.report.sign_report import sign_report
+from ebbline.services.clinic.service.add_analyser import add_analyser
+from ebbline.services.clinic.service.adopt import adopt
+from ebbline.services.clinic.visit.answer_preparation import answer_preparation, decide_preparation
+from ebbline.services.clinic.visit.answer_safety import answer_safety
+from ebbline.services.clinic.visit.arrive import arrive
+from ebbline.services.clinic.visit.book_test import Appointment, Plan, book_test
+from ebbline.services.clinic.visit.clear_test import clear_test
+from ebbline.services.clinic.visit.hand_over import hand_over
+from ebbline.services.clinic.visit.prepare_dose import prepare_dose
+from ebbline.services.clinic.visit.record_t0 import record_t0
+from ebbline.services.clinic.visit.weigh import weigh
 
 PATIENTS = 3
 """How many are in the clinic at once."""

@@ -25,39 +25,39 @@ from ebbline.core.clinic.record.bench import SampleTry
 from ebbline.core.clinic.record.staff import User
 from ebbline.core.clinic.record.visit import Test
 from ebbline.core.errors import EbblineError
-from ebbline.services.clinic.add_analyser import add_analyser, record_check
-from ebbline.services.clinic.adopt import adopt
-from ebbline.services.clinic.answer_preparation import answer_preparation
-from ebbline.services.clinic.answer_safety import answer_safety
-from ebbline.services.clinic.arrive import arrive
-from ebbline.services.clinic.book_test import Appointment, Plan, book_test
-from ebbline.services.clinic.breath_taken import Typed
-from ebbline.services.clinic.change_password import change_password
-from ebbline.services.clinic.change_setting import change_setting
-from ebbline.services.clinic.clear_test import clear_test
-from ebbline.services.clinic.confirm_password import confirm_password
-from ebbline.services.clinic.decide_baseline import decide_baseline
+from ebbline.services.clinic.access.change_password import change_password
+from ebbline.services.clinic.access.confirm_password import confirm_password
+from ebbline.services.clinic.access.log_in import log_in
+from ebbline.services.clinic.access.manage_users import add_user
+from ebbline.services.clinic.bench.breath_taken import Typed
+from ebbline.services.clinic.bench.decide_baseline import decide_baseline
+from ebbline.services.clinic.bench.finish_test import finish_test
+from ebbline.services.clinic.bench.miss_sample import miss_sample
+from ebbline.services.clinic.bench.record_symptoms import record_symptoms
+from ebbline.services.clinic.bench.right_patient import Checked
+from ebbline.services.clinic.bench.take_sample import take_sample
 from ebbline.services.clinic.desk import Actor
-from ebbline.services.clinic.draft_report import draft_report
-from ebbline.services.clinic.finish_test import finish_test
-from ebbline.services.clinic.hand_over import hand_over
-from ebbline.services.clinic.interpret_test import interpretation_of
-from ebbline.services.clinic.log_in import log_in
-from ebbline.services.clinic.manage_users import add_user
-from ebbline.services.clinic.miss_sample import miss_sample
-from ebbline.services.clinic.preparation_sheet import read_sheet, sheet_sent
-from ebbline.services.clinic.prepare_dose import prepare_dose
-from ebbline.services.clinic.preparing import planned_items
-from ebbline.services.clinic.record_competence import record_competence
-from ebbline.services.clinic.record_symptoms import record_symptoms
-from ebbline.services.clinic.record_t0 import record_t0
-from ebbline.services.clinic.refer import Request, refer
-from ebbline.services.clinic.register_patient import Person, register_patient
-from ebbline.services.clinic.right_patient import Checked
-from ebbline.services.clinic.second_check import second_check
-from ebbline.services.clinic.sign_report import sign_report
-from ebbline.services.clinic.take_sample import take_sample
-from ebbline.services.clinic.weigh import weigh
+from ebbline.services.clinic.people.refer import Request, refer
+from ebbline.services.clinic.people.register_patient import Person, register_patient
+from ebbline.services.clinic.report.draft_report import draft_report
+from ebbline.services.clinic.report.interpret_test import interpretation_of
+from ebbline.services.clinic.report.sign_report import sign_report
+from ebbline.services.clinic.service.add_analyser import add_analyser, record_check
+from ebbline.services.clinic.service.adopt import adopt
+from ebbline.services.clinic.service.change_setting import change_setting
+from ebbline.services.clinic.service.record_competence import record_competence
+from ebbline.services.clinic.visit.answer_preparation import answer_preparation
+from ebbline.services.clinic.visit.answer_safety import answer_safety
+from ebbline.services.clinic.visit.arrive import arrive
+from ebbline.services.clinic.visit.book_test import Appointment, Plan, book_test
+from ebbline.services.clinic.visit.clear_test import clear_test
+from ebbline.services.clinic.visit.hand_over import hand_over
+from ebbline.services.clinic.visit.preparation_sheet import read_sheet, sheet_sent
+from ebbline.services.clinic.visit.prepare_dose import prepare_dose
+from ebbline.services.clinic.visit.preparing import planned_items
+from ebbline.services.clinic.visit.record_t0 import record_t0
+from ebbline.services.clinic.visit.second_check import second_check
+from ebbline.services.clinic.visit.weigh import weigh
 
 ZONE = ZoneInfo("Europe/London")
 PASSWORD = "kelp gull nine"  # Of the reviewer, who is invented: never put a real one in a file.

@@ -14,10 +14,10 @@ from ebbline.adapters.sql.create import check_revision
 from ebbline.adapters.sql.engine import must_exist
 from ebbline.bootstrap import door_of, record_at
 from ebbline.core.errors import EbblineError
-from ebbline.services.clinic.access_ports import Door
-from ebbline.services.clinic.change_password import change_password
-from ebbline.services.clinic.log_in import log_in
-from ebbline.services.clinic.reset_password import rescue_manager
+from ebbline.services.clinic.access.access_ports import Door
+from ebbline.services.clinic.access.change_password import change_password
+from ebbline.services.clinic.access.log_in import log_in
+from ebbline.services.clinic.access.reset_password import rescue_manager
 
 
 def choose(door: Door, login: str) -> str:

@@ -13,9 +13,9 @@ from ebbline.core.clinic.identify import search_text
 from ebbline.core.clinic.record.people import Identity, Patient, Referral
 from ebbline.core.clinic.record.staff import Adoption, Analyser, CompetenceProof, User
 from ebbline.core.clinic.record.visit import Booking, Test
-from ebbline.services.clinic.adopt import adopt
 from ebbline.services.clinic.desk import Actor, Clinic
 from ebbline.services.clinic.ports import Record
+from ebbline.services.clinic.service.adopt import adopt
 from tests.records import Clock
 
 LIBRARY = load_library()

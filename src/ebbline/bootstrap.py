@@ -27,8 +27,8 @@ from ebbline.services.prepare_cycle import Said
 if TYPE_CHECKING:
     from ebbline.adapters.sql.record import SqlRecord
     from ebbline.core.clinic.sheet import Sheet
-    from ebbline.services.clinic.access_ports import Door
-    from ebbline.services.clinic.issue import DrawReport, Issue
+    from ebbline.services.clinic.access.access_ports import Door
+    from ebbline.services.clinic.report.issue import DrawReport, Issue
     from ebbline.services.fit_step import FitStep
     from ebbline.services.listen import Listening
     from ebbline.services.reduce_traces import ReducedTrace, ReduceTraces
@@ -209,7 +209,7 @@ def door_of(record: "SqlRecord") -> "Door":
     from ebbline.adapters.passwords import Argon2Passwords
     from ebbline.adapters.sql.access import SqlAccess
     from ebbline.core.clinic.access_table import parse_access
-    from ebbline.services.clinic.access_ports import Door
+    from ebbline.services.clinic.access.access_ports import Door
     from ebbline.services.clinic.desk import Clinic
 
     library = load_library()

@@ -16,7 +16,7 @@ from ebbline.bootstrap import door_of, local_zone
 from ebbline.cli.record_named import VARIABLE
 from ebbline.core.clinic.record.people import Identity, Patient
 from ebbline.core.clinic.record.staff import User
-from ebbline.services.clinic.access_ports import Credential
+from ebbline.services.clinic.access.access_ports import Credential
 from tests.adapters.sql.harbour import invented, tamper
 from tests.cli.conftest import Run
 from tests.records import Clock

@@ -23,23 +23,23 @@ from ebbline.core.clinic.preparation import Answer
 from ebbline.core.clinic.record.bench import SampleTry
 from ebbline.core.clinic.record.visit import Preparation, Test
 from ebbline.core.errors import EbblineError
-from ebbline.services.clinic.answer_preparation import answer_preparation, decide_preparation
-from ebbline.services.clinic.answer_safety import answer_safety
-from ebbline.services.clinic.arrive import arrive
-from ebbline.services.clinic.breath_taken import Typed
-from ebbline.services.clinic.clear_test import clear_test
-from ebbline.services.clinic.decide_baseline import decide_baseline
+from ebbline.services.clinic.bench.breath_taken import Typed
+from ebbline.services.clinic.bench.decide_baseline import decide_baseline
+from ebbline.services.clinic.bench.finish_test import finish_test
+from ebbline.services.clinic.bench.miss_sample import miss_sample
+from ebbline.services.clinic.bench.move_sample import move_sample
+from ebbline.services.clinic.bench.right_patient import Checked
+from ebbline.services.clinic.bench.take_sample import take_sample
 from ebbline.services.clinic.desk import Actor
-from ebbline.services.clinic.finish_test import finish_test
-from ebbline.services.clinic.hand_over import hand_over
-from ebbline.services.clinic.miss_sample import miss_sample
-from ebbline.services.clinic.move_sample import move_sample
-from ebbline.services.clinic.prepare_dose import prepare_dose
-from ebbline.services.clinic.preparing import judged_items
-from ebbline.services.clinic.record_t0 import record_t0
-from ebbline.services.clinic.right_patient import Checked
-from ebbline.services.clinic.stop_test import stop_test
-from ebbline.services.clinic.take_sample import take_sample
+from ebbline.services.clinic.visit.answer_preparation import answer_preparation, decide_preparation
+from ebbline.services.clinic.visit.answer_safety import answer_safety
+from ebbline.services.clinic.visit.arrive import arrive
+from ebbline.services.clinic.visit.clear_test import clear_test
+from ebbline.services.clinic.visit.hand_over import hand_over
+from ebbline.services.clinic.visit.prepare_dose import prepare_dose
+from ebbline.services.clinic.visit.preparing import judged_items
+from ebbline.services.clinic.visit.record_t0 import record_t0
+from ebbline.services.clinic.visit.stop_test import stop_test
 from tests.conftest import copy_of
 from tests.records import Clock
 from tests.scene import Scene, make_scene

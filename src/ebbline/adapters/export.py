@@ -13,7 +13,7 @@ from ebbline.adapters.sql.views_export import (
     exported_kinds,
     exported_rows,
 )
-from ebbline.services.clinic.export_record import Write
+from ebbline.services.clinic.service.export_record import Write
 
 
 def export_to(record: SqlRecord, path: Path) -> Write:

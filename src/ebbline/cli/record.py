@@ -90,7 +90,7 @@ def run_create(chosen: argparse.Namespace) -> int:
     from ebbline.adapters.sql.create import create_tables
     from ebbline.adapters.sql.new_file import new_file, take_away
     from ebbline.bootstrap import door_of
-    from ebbline.services.clinic.first_start import first_manager
+    from ebbline.services.clinic.access.first_start import first_manager
 
     with named(chosen) as record:
         service = _asked("Name of the service", chosen.service)

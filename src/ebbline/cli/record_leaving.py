@@ -48,7 +48,7 @@ def run_export(chosen: argparse.Namespace) -> int:
     """Export a patient or everything."""
     from ebbline.adapters.export import export_to
     from ebbline.bootstrap import door_of
-    from ebbline.services.clinic.export_record import export_record
+    from ebbline.services.clinic.service.export_record import export_record
 
     with opened(chosen) as record:
         door = door_of(record)
@@ -71,8 +71,8 @@ def run_erase(chosen: argparse.Namespace) -> int:
     """Erase who a patient is."""
     from ebbline.adapters.sql.erase import SqlEraser
     from ebbline.bootstrap import door_of
-    from ebbline.services.clinic.erase_identity import erase_identity
-    from ebbline.services.clinic.export_record import find_patient
+    from ebbline.services.clinic.people.erase_identity import erase_identity
+    from ebbline.services.clinic.service.export_record import find_patient
 
     with opened(chosen) as record:
         door = door_of(record)

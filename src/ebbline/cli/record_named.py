@@ -11,7 +11,7 @@ from ebbline.core.errors import AccessError, InputError
 
 if TYPE_CHECKING:
     from ebbline.adapters.sql.record import SqlRecord
-    from ebbline.services.clinic.access_ports import Door
+    from ebbline.services.clinic.access.access_ports import Door
     from ebbline.services.clinic.desk import Actor
 
 VARIABLE = "EBBLINE_RECORD"
@@ -66,7 +66,7 @@ def opened(chosen: argparse.Namespace, *, any_release: bool = False) -> Iterator
 
 def logged_in(door: "Door", login: str) -> "Actor":
     """Return who is at the computer, by their password."""
-    from ebbline.services.clinic.log_in import log_in, log_out
+    from ebbline.services.clinic.access.log_in import log_in, log_out
 
     session = log_in(
         door, login=login, password=getpass(f"Password of {login}: "), place="command line"

@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 
 from ebbline.core.rules.interpretation import Interpretation
-from ebbline.services.clinic.issue import EarlierVersion, Issue
+from ebbline.services.clinic.report.issue import EarlierVersion, Issue
 from tests.adapters import invented
 
 ISLAND_TIME = timezone(timedelta(hours=1))

@@ -11,7 +11,7 @@ from ebbline.adapters.sql.record import SqlRecord
 from ebbline.core.clinic.access import Tried
 from ebbline.core.clinic.record.staff import User
 from ebbline.core.errors import RecordError
-from ebbline.services.clinic.access_ports import AccessRows, Credential, Session
+from ebbline.services.clinic.access.access_ports import AccessRows, Credential, Session
 from tests.records import Clock
 
 

@@ -11,15 +11,15 @@ from ebbline.core.clinic.record.bench import BaselineDecision, SampleTry
 from ebbline.core.clinic.record.result import Report
 from ebbline.core.clinic.record.visit import Test
 from ebbline.core.rules.interpretation import Interpretation
-from ebbline.services.clinic.breath_taken import Typed
-from ebbline.services.clinic.decide_baseline import decide_baseline
+from ebbline.services.clinic.bench.breath_taken import Typed
+from ebbline.services.clinic.bench.decide_baseline import decide_baseline
+from ebbline.services.clinic.bench.finish_test import finish_test
+from ebbline.services.clinic.bench.right_patient import Checked
+from ebbline.services.clinic.bench.take_sample import take_sample
 from ebbline.services.clinic.desk import Actor
-from ebbline.services.clinic.draft_report import draft_report
-from ebbline.services.clinic.finish_test import finish_test
-from ebbline.services.clinic.issue import Issue
-from ebbline.services.clinic.right_patient import Checked
-from ebbline.services.clinic.sign_report import sign_report
-from ebbline.services.clinic.take_sample import take_sample
+from ebbline.services.clinic.report.draft_report import draft_report
+from ebbline.services.clinic.report.issue import Issue
+from ebbline.services.clinic.report.sign_report import sign_report
 from tests.scene import Scene
 
 POSITIVE = (6.0, 13.0, 29.0, 41.0, 44.0, 38.0)

@@ -10,9 +10,9 @@ from ebbline.adapters.sql.record import SqlRecord
 from ebbline.core.clinic.access_table import parse_access
 from ebbline.core.clinic.record.entry import Kept
 from ebbline.core.clinic.record.staff import User
-from ebbline.services.clinic.access_ports import Credential, Door
+from ebbline.services.clinic.access.access_ports import Credential, Door
+from ebbline.services.clinic.access.log_in import LoggedIn, log_in
 from ebbline.services.clinic.desk import Actor, Clinic
-from ebbline.services.clinic.log_in import LoggedIn, log_in
 from tests.records import Clock
 from tests.scene import DOCUMENTS, LIBRARY, RULES, ZONE
 

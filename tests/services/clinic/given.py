@@ -14,9 +14,9 @@ from ebbline.core.clinic.record.people import Patient, Referral
 from ebbline.core.clinic.record.visit import Arrival, Clearance, Dose, Preparation, Screening, Test
 from ebbline.core.clinic.safety import Drink, questions_for
 from ebbline.core.errors import EbblineError
-from ebbline.services.clinic.book_test import Appointment, Plan
-from ebbline.services.clinic.refer import Request, refer
-from ebbline.services.clinic.register_patient import Person, register_patient
+from ebbline.services.clinic.people.refer import Request, refer
+from ebbline.services.clinic.people.register_patient import Person, register_patient
+from ebbline.services.clinic.visit.book_test import Appointment, Plan
 from tests.scene import MORNING, RULES, ZONE, Scene
 
 E = TypeVar("E", bound=Entry)

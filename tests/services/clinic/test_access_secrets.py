@@ -7,12 +7,12 @@ from sqlalchemy import inspect, text
 
 from ebbline.adapters.sql.record import SqlRecord
 from ebbline.core.errors import EbblineError
-from ebbline.services.clinic.change_password import change_password
-from ebbline.services.clinic.confirm_password import confirm_password
-from ebbline.services.clinic.first_start import first_manager
-from ebbline.services.clinic.log_in import log_out, sessions_of, who_is
-from ebbline.services.clinic.manage_users import add_user, deactivate_user, reinstate_user
-from ebbline.services.clinic.reset_password import rescue_manager, reset_password
+from ebbline.services.clinic.access.change_password import change_password
+from ebbline.services.clinic.access.confirm_password import confirm_password
+from ebbline.services.clinic.access.first_start import first_manager
+from ebbline.services.clinic.access.log_in import log_out, sessions_of, who_is
+from ebbline.services.clinic.access.manage_users import add_user, deactivate_user, reinstate_user
+from ebbline.services.clinic.access.reset_password import rescue_manager, reset_password
 from tests.records import Clock
 from tests.services.clinic.doors import come_in, make_door, passwords_of
 

@@ -5,7 +5,7 @@ import pytest
 from ebbline.core.clinic.record.bench import TestEvent
 from ebbline.core.clinic.record.staff import User
 from ebbline.core.errors import FieldError
-from ebbline.services.clinic.record_event import record_event
+from ebbline.services.clinic.bench.record_event import record_event
 from ebbline.services.clinic.repeated import repeated
 from tests.scene import Scene
 from tests.services.clinic.given import refused

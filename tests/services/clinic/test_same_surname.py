@@ -13,7 +13,7 @@ from ebbline.core.clinic.record.bench import SampleTry
 from ebbline.core.clinic.record.people import Identity
 from ebbline.core.clinic.record.visit import Test
 from ebbline.core.errors import ClinicError
-from ebbline.services.clinic.right_patient import Checked
+from ebbline.services.clinic.bench.right_patient import Checked
 from tests.scene import Scene
 from tests.services.clinic.breaths import put, take, typed
 

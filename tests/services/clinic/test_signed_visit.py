@@ -11,22 +11,22 @@ from ebbline.core.clinic.preparation import Answer
 from ebbline.core.clinic.record.result import Report
 from ebbline.core.clinic.record.visit import Test
 from ebbline.core.rules.interpretation import Interpretation
-from ebbline.services.clinic.answer_preparation import answer_preparation, decide_preparation
-from ebbline.services.clinic.answer_safety import answer_safety
-from ebbline.services.clinic.clear_test import clear_test
-from ebbline.services.clinic.draft_report import draft_report
-from ebbline.services.clinic.finish_test import finish_test
-from ebbline.services.clinic.hand_over import hand_over
-from ebbline.services.clinic.issue import Issue
-from ebbline.services.clinic.prepare_dose import prepare_dose
-from ebbline.services.clinic.record_t0 import record_t0
+from ebbline.services.clinic.bench.finish_test import finish_test
+from ebbline.services.clinic.report.draft_report import draft_report
+from ebbline.services.clinic.report.issue import Issue
+from ebbline.services.clinic.visit.answer_preparation import answer_preparation, decide_preparation
+from ebbline.services.clinic.visit.answer_safety import answer_safety
+from ebbline.services.clinic.visit.clear_test import clear_test
+from ebbline.services.clinic.visit.hand_over import hand_over
+from ebbline.services.clinic.visit.prepare_dose import prepare_dose
+from ebbline.services.clinic.visit.record_t0 import record_t0
 from tests.scene import Scene
+from tests.services.clinic.bench.test_miss_sample import miss
+from tests.services.clinic.bench.test_record_event import happen
+from tests.services.clinic.bench.test_record_symptoms import score
 from tests.services.clinic.breaths import Drawn, go, sampled, sign, take
 from tests.services.clinic.given import LACTOSE, REQUEST, all_kept, all_no
-from tests.services.clinic.test_amend_report import amend, corrected
-from tests.services.clinic.test_miss_sample import miss
-from tests.services.clinic.test_record_event import happen
-from tests.services.clinic.test_record_symptoms import score
+from tests.services.clinic.report.test_amend_report import amend, corrected
 from tests.services.clinic.test_visit import IDA, received, sent
 
 

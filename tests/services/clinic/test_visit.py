@@ -18,20 +18,20 @@ from ebbline.core.clinic.record.visit import (
 )
 from ebbline.core.clinic.safety import Clearance as Decision
 from ebbline.core.errors import ClinicError, SafetyError
-from ebbline.services.clinic.answer_preparation import answer_preparation, decide_preparation
-from ebbline.services.clinic.answer_safety import answer_safety, safety_gate
-from ebbline.services.clinic.arrive import arrive
-from ebbline.services.clinic.book_test import Plan, book_test
-from ebbline.services.clinic.clear_test import clear_test
 from ebbline.services.clinic.desk import Actor
-from ebbline.services.clinic.hand_over import hand_over
-from ebbline.services.clinic.prepare_dose import prepare_dose
-from ebbline.services.clinic.record_clearance import record_clearance
-from ebbline.services.clinic.record_t0 import correct_t0, record_t0
-from ebbline.services.clinic.refer import Request, refer
-from ebbline.services.clinic.register_patient import Person, register_patient
-from ebbline.services.clinic.second_check import second_check
-from ebbline.services.clinic.weigh import weigh
+from ebbline.services.clinic.people.refer import Request, refer
+from ebbline.services.clinic.people.register_patient import Person, register_patient
+from ebbline.services.clinic.visit.answer_preparation import answer_preparation, decide_preparation
+from ebbline.services.clinic.visit.answer_safety import answer_safety, safety_gate
+from ebbline.services.clinic.visit.arrive import arrive
+from ebbline.services.clinic.visit.book_test import Plan, book_test
+from ebbline.services.clinic.visit.clear_test import clear_test
+from ebbline.services.clinic.visit.hand_over import hand_over
+from ebbline.services.clinic.visit.prepare_dose import prepare_dose
+from ebbline.services.clinic.visit.record_clearance import record_clearance
+from ebbline.services.clinic.visit.record_t0 import correct_t0, record_t0
+from ebbline.services.clinic.visit.second_check import second_check
+from ebbline.services.clinic.visit.weigh import weigh
 from tests.scene import MORNING, Scene
 from tests.services.clinic.breaths import go, take
 from tests.services.clinic.given import (

@@ -33,7 +33,7 @@ from ebbline.adapters.pdf.tables import (
     sample_table,
 )
 from ebbline.core.rules.interpretation import Interpretation
-from ebbline.services.clinic.issue import Issue
+from ebbline.services.clinic.report.issue import Issue
 
 TITLE = "Hydrogen and methane breath test"
 

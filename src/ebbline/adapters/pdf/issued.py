@@ -5,7 +5,7 @@ from datetime import datetime
 from ebbline.adapters.chart.wording import words
 from ebbline.adapters.pdf.facts import Field
 from ebbline.core.errors import ReportError
-from ebbline.services.clinic.issue import Issue
+from ebbline.services.clinic.report.issue import Issue
 
 NOT_SIGNED = "draft, not signed"
 

@@ -10,7 +10,7 @@ from ebbline.adapters.pdf.issued import check_issue
 from ebbline.adapters.pdf.room import layout
 from ebbline.adapters.pdf.typesetter import typeset
 from ebbline.core.rules.interpretation import Interpretation
-from ebbline.services.clinic.issue import Issue
+from ebbline.services.clinic.report.issue import Issue
 from ebbline.services.ports import Paper
 
 

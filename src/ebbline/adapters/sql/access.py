@@ -15,7 +15,7 @@ from ebbline.adapters.sql.tables import ATTEMPT, CREDENTIAL, SESSION
 from ebbline.core.clinic.access import Tried
 from ebbline.core.clinic.record.written import read_moment, write_moment
 from ebbline.core.errors import RecordError
-from ebbline.services.clinic.access_ports import AccessRows, Credential, Session
+from ebbline.services.clinic.access.access_ports import AccessRows, Credential, Session
 from ebbline.services.clinic.ports import Act
 
 

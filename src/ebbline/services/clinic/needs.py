@@ -20,7 +20,7 @@ from ebbline.core.clinic.safety import Clearance as Decision
 from ebbline.core.clinic.safety import Drink, Gate, gate
 from ebbline.services.clinic.desk import Clinic
 from ebbline.services.clinic.ports import Look
-from ebbline.services.clinic.preparing import open_items
+from ebbline.services.clinic.visit.preparing import open_items
 
 _AFTER_ARRIVAL: tuple[type[Entry], ...] = (
     Preparation, Screening, Clearance, Dose, SampleTry, Symptoms, TestEvent, BaselineDecision,

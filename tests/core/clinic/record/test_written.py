@@ -106,7 +106,8 @@ def test_a_value_that_cannot_be_held_is_not_written() -> None:
     with pytest.raises(FieldError) as caught:
         write_entry(score)
     assert str(caught.value) == (
-        "planned_minute: this cannot be kept in the record; allowed: a finite number that a float holds; came: nan"
+        "planned_minute: this cannot be kept in the record; allowed: a finite number that a float "
+        "holds; came: nan"
     )
 
 

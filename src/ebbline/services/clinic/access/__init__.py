@@ -1,0 +1,1 @@
+"""Who may come in: passwords, sessions and the people of the service."""

@@ -1,0 +1,1 @@
+"""Who the patients are, and why they were sent."""

@@ -1,0 +1,1 @@
+"""What the service itself works by: documents, settings, analysers, competence, export."""
