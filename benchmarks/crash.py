@@ -238,7 +238,7 @@ def main(words: list[str]) -> int:
         print(tally.words("SQLite"), flush=True)
         clean &= tally.clean
     with tempfile.TemporaryDirectory(prefix="ebb") as folder:
-        server = Server(Path(folder))
+        server = Server(Path(folder), safe=True)
         server.start()
         tally = run(NewRecord(Path(folder), server), trials=trials, seed=seed)
         print(tally.words("PostgreSQL"), flush=True)

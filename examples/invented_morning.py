@@ -19,7 +19,7 @@ from ebbline.adapters.files.interpretation_document import document_line
 from ebbline.adapters.sql.access import SqlAccess
 from ebbline.adapters.sql.create import told_of
 from ebbline.adapters.sql.record import open_record
-from ebbline.bootstrap import door_of, report_drawer
+from ebbline.bootstrap import door_of, draw_sheet, report_drawer
 from ebbline.core.clinic.preparation import Answer
 from ebbline.core.clinic.record.bench import SampleTry
 from ebbline.core.clinic.record.staff import User
@@ -230,11 +230,9 @@ class Morning:
             token=None,
         )  # fmt: skip
         self.tests[visit] = booked.test
-        sheet = self.folder / f"sheet-{booked.test.number}.txt"
-        sheet.write_text(
-            read_sheet(self.clinic, self.tide, test_id=booked.test.id, guidance="service"),
-            encoding="utf-8",
-        )
+        says = read_sheet(self.clinic, self.tide, test_id=booked.test.id, guidance="service")
+        sheet = self.folder / f"sheet-{booked.test.number}.pdf"
+        sheet.write_bytes(draw_sheet(says, paper="a4", created=self.time))
         sheet_sent(
             self.clinic, self.tide, test_id=booked.test.id, version=1, guidance="service",
             token=None,

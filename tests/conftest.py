@@ -3,6 +3,7 @@
 import sqlite3
 import tempfile
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import psycopg
@@ -33,9 +34,16 @@ _WAIT_S = 5.0
 
 @pytest.fixture(scope="session")
 def server() -> Iterator[Server]:
-    """A PostgreSQL server for the whole run."""
+    """A PostgreSQL server for the whole run; it does not wait for the disk."""
+    with server_with_template(safe=False) as running:
+        yield running
+
+
+@contextmanager
+def server_with_template(*, safe: bool) -> Iterator[Server]:
+    """Run a server that holds a record with nothing in it, to be copied."""
     with tempfile.TemporaryDirectory(prefix="ebb") as folder:
-        running = Server(Path(folder))
+        running = Server(Path(folder), safe=safe)
         running.start()
         with psycopg.connect(running.url("postgres"), autocommit=True) as connection:
             connection.execute("CREATE DATABASE template_record")

@@ -21,7 +21,7 @@ KILLS = 25
 def own_server() -> Iterator[Server]:
     """Start a server that may be killed without harm to other tests."""
     with tempfile.TemporaryDirectory(prefix="ebb") as folder:
-        server = Server(Path(folder))
+        server = Server(Path(folder), safe=True)
         server.start()
         yield server
         server.discard()

@@ -1,18 +1,21 @@
 """``ebbline record``: from a new record to its backup, export and erasure, on both databases."""
 
+import re
 import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
+from ebbline.adapters.sql.backup import backup, note_backup
 from ebbline.adapters.sql.engine import record_url
 from ebbline.adapters.sql.migrate import bring_up
 from ebbline.adapters.sql.record import SqlRecord
 from ebbline.adapters.sql.tables import META
-from ebbline.bootstrap import door_of, local_zone
+from ebbline.bootstrap import door_of, local_zone, utc_now
 from ebbline.cli.record_named import VARIABLE
 from ebbline.core.clinic.record.people import Identity, Patient
 from ebbline.core.clinic.record.staff import User
@@ -92,7 +95,7 @@ def test_a_record_that_is_not_there_is_refused(run: Run, tmp_path: Path) -> None
 def test_a_new_record_has_a_manager_with_a_password_for_once(
     run: Run, empty_address: str, typed: list[str]
 ) -> None:
-    """It verifies, is well, and may not be made again."""
+    """It verifies, and may not be made again."""
     typed += ["Harbour Clinic", "Mara", "Mara Quay"]
     made = run("record", "create", "--record", empty_address, "--invented")
     assert made.code == 0
@@ -100,7 +103,6 @@ def test_a_new_record_has_a_manager_with_a_password_for_once(
     assert login == "Login: mara"
     assert password.startswith("Password for the first login, shown only now: ")
     assert run("record", "verify", "--record", empty_address).code == 0
-    assert run("record", "check", "--record", empty_address).code == 0
     again = run(
         "record", "create", "--record", empty_address,
         "--service", "x", "--login", "ada", "--name", "Ada Haven",
@@ -173,8 +175,9 @@ def test_a_head_that_is_not_the_records_ends_with_5(run: Run, clinic: str) -> No
     assert "allowed: SEQ:HASH, as 'ebbline record head' prints it" in wrong.err
 
 
-def test_health_is_one_page(run: Run, clinic: str) -> None:
+def test_health_is_one_page(run: Run, clinic: str, tmp_path: Path) -> None:
     """Each line says whether it is well; quick leaves the chain out."""
+    run("record", "backup", "--record", clinic, tmp_path / "one.backup")
     page = run("record", "check", "--record", clinic)
     assert page.code == 0
     assert page.out.endswith("All is well.\n")
@@ -182,6 +185,23 @@ def test_health_is_one_page(run: Run, clinic: str) -> None:
     assert len(lines) < 25
     assert all(line.startswith("ok   ") for line in lines[:-1])
     assert "not verified now" in run("record", "check", "--quick", "--record", clinic).out
+
+
+def test_a_backup_is_asked_for_where_there_is_none_or_an_old_one(
+    run: Run, clinic: str, record: SqlRecord, clock: Clock, tmp_path: Path
+) -> None:
+    """By the row in data; it ends with 5 and says how old the last one is."""
+    none = run("record", "check", "--quick", "--record", clinic)
+    assert none.code == 5
+    assert re.search(r"^BAD  last backup +none yet; ", none.out, re.MULTILINE)
+    clock.at = utc_now() - timedelta(days=3)
+    note_backup(record, backup(record, tmp_path / "one.backup"), by="")
+    old = run("record", "check", "--quick", "--record", clinic)
+    assert old.code == 5
+    assert re.search(
+        r"^BAD  last backup +3\.0 days ago; at most 2 days are allowed; ", old.out, re.MULTILINE
+    )
+    assert re.search(r"^1 of \d+ need a look\.$", old.out, re.MULTILINE)
 
 
 def test_a_backup_is_restored_by_two_commands(

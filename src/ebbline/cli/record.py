@@ -1,4 +1,4 @@
-"""``ebbline record``: make, verify, back up, restore, export and check a clinic's record."""
+"""``ebbline record``: make, verify, check, back up and restore a clinic's record."""
 
 import argparse
 import sys
@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ebbline.cli.record_leaving import add_leaving
 from ebbline.cli.record_named import VARIABLE, an_action, named, opened
+from ebbline.cli.record_people import add_people
 from ebbline.core.errors import BrokenRecordError, InputError
 
 if TYPE_CHECKING:
@@ -23,13 +24,14 @@ def add_to(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> N
     """Add the command to the parser."""
     parser = commands.add_parser(
         "record",
-        help="make, verify, back up, restore, export or check a clinic's record",
+        help="look after a clinic's record: people, passwords, verifying, backup, export",
         description="Look after the record of a clinic. It is a file, or a database on a "
         f"PostgreSQL server, and is named by --record or by the variable {VARIABLE}.",
         allow_abbrev=False,
     )
     actions = parser.add_subparsers(dest="action", metavar="ACTION", required=True)
     _add_making(actions)
+    add_people(actions)
     _add_looking(actions)
     _add_keeping(actions)
     add_leaving(actions)
@@ -141,11 +143,19 @@ def run_verify(chosen: argparse.Namespace) -> int:
 
 def run_check(chosen: argparse.Namespace) -> int:
     """Print the health of a record."""
+    from ebbline.adapters.files.library import data_table
     from ebbline.adapters.sql.check import check
     from ebbline.bootstrap import utc_now
+    from ebbline.core.clinic.backup_age import parse_backup_days
 
     with opened(chosen, any_release=True) as record:
-        items = check(record, now=utc_now(), chain=not chosen.quick, progress=_progress)
+        items = check(
+            record,
+            now=utc_now(),
+            backup_days=parse_backup_days(data_table("backup")),
+            chain=not chosen.quick,
+            progress=_progress,
+        )
         width = max(len(item.name) for item in items)
         for item in items:
             print(f"{'ok ' if item.good else 'BAD'}  {item.name:{width}}  {item.found}")

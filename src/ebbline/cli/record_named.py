@@ -17,6 +17,9 @@ if TYPE_CHECKING:
 VARIABLE = "EBBLINE_RECORD"
 """Name of the variable of the environment that names the record."""
 
+PLACE = "command line"
+"""What a session that a command opens says of itself."""
+
 
 def an_action(
     actions: "argparse._SubParsersAction[argparse.ArgumentParser]", name: str, *, says: str
@@ -64,13 +67,23 @@ def opened(chosen: argparse.Namespace, *, any_release: bool = False) -> Iterator
         yield record
 
 
+def typed_password(question: str) -> str:
+    """Return a password that is typed at the keyboard, without showing it."""
+    try:
+        return getpass(f"{question}: ")
+    except EOFError as error:
+        raise InputError(
+            "password: nothing was typed; allowed: a password, typed at the keyboard; "
+            "came: the end of the input"
+        ) from error
+
+
 def logged_in(door: "Door", login: str) -> "Actor":
     """Return who is at the computer, by their password."""
     from ebbline.services.clinic.access.log_in import log_in, log_out
 
-    session = log_in(
-        door, login=login, password=getpass(f"Password of {login}: "), place="command line"
-    )
+    password = typed_password(f"Password of {login}")
+    session = log_in(door, login=login, password=password, place=PLACE)
     log_out(door, session.token)
     if session.must_change:
         raise AccessError(

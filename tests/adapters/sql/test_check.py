@@ -1,7 +1,7 @@
 """Health is one page, and each thing that is not as it should be is said."""
 
 import shutil
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -17,17 +17,30 @@ from tests.adapters.sql.harbour import fill, tamper
 from tests.conftest import copy_of
 from tests.records import Clock
 
+NOW = datetime(2026, 11, 28, 20, 0, tzinfo=UTC)
 
-def items_of(record: SqlRecord, *, chain: bool = True) -> dict[str, Item]:
+
+def items_of(
+    record: SqlRecord, *, chain: bool = True, now: datetime = NOW, backup_days: float = 2.0
+) -> dict[str, Item]:
     """Return what is found by name."""
-    now = datetime(2026, 11, 28, 20, 0, tzinfo=UTC)
-    found = check(record, now=now, chain=chain, progress=lambda done, total: None)
+    found = check(
+        record,
+        now=now,
+        backup_days=backup_days,
+        chain=chain,
+        progress=lambda done, total: None,
+    )
     return {item.name: item for item in found}
 
 
 def bad(record: SqlRecord) -> dict[str, str]:
-    """Return what is not as it should be."""
-    return {name: item.found for name, item in items_of(record).items() if not item.good}
+    """Return what is not as it should be, but for the backup, which these records never had."""
+    return {
+        name: item.found
+        for name, item in items_of(record).items()
+        if not item.good and name != "last backup"
+    }
 
 
 def change(record: SqlRecord, *statements: str) -> None:
@@ -38,9 +51,10 @@ def change(record: SqlRecord, *statements: str) -> None:
             connection.execute(text(statement))
 
 
-def test_a_healthy_record_is_well(record: SqlRecord) -> None:
+def test_a_healthy_record_is_well(record: SqlRecord, tmp_path: Path) -> None:
     """And the page says where it is, how large, and what is in it."""
     fill(record, "Shore")
+    note_backup(record, backup(record, tmp_path / "one.backup"), by="")
     items = items_of(record)
     assert all(item.good for item in items.values())
     with record.look() as look:
@@ -49,7 +63,6 @@ def test_a_healthy_record_is_well(record: SqlRecord) -> None:
     assert items["where"].found == record.where
     assert items["schema"].found == "0002, that of this release"
     assert items["chain"].found == f"verified, {seq} acts; head {seq}:{hashed}"
-    assert items["last backup"].found == "none yet; make one with 'ebbline record backup'"
     assert "patient 1" in items["entries"].found
     assert items["guards against change"].found.startswith("all ")
     assert items["size"].found.endswith(" MB")
@@ -69,13 +82,44 @@ def test_looking_changes_nothing(record: SqlRecord) -> None:
         assert connection.scalar(text(query)) == before
 
 
+def test_a_record_without_a_backup_is_bad(record: SqlRecord) -> None:
+    """It would be lost with its disk."""
+    assert items_of(record)["last backup"] == Item(
+        "last backup", "none yet; make one with 'ebbline record backup'", False
+    )
+
+
 def test_the_last_backup_is_told_with_its_age(record: SqlRecord, tmp_path: Path) -> None:
-    """By the history: one and a half days after 8 o'clock."""
+    """By the history: one and a half days after 8 o'clock; older than allowed is bad."""
     made = backup(record, tmp_path / "one.backup")
     note_backup(record, made, by="")
-    assert items_of(record)["last backup"].found == (
-        f"1.5 days ago, 2026-11-27T08:00:00.000000Z, SHA-256 {made.sha256}"
+    which = f"2026-11-27T08:00:00.000000Z, SHA-256 {made.sha256}"
+    assert items_of(record)["last backup"] == Item("last backup", f"1.5 days ago; {which}", True)
+    assert items_of(record, backup_days=1.5)["last backup"].good
+    assert items_of(record, backup_days=1.4)["last backup"] == Item(
+        "last backup", f"1.5 days ago; at most 1.4 days are allowed; {which}", False
     )
+
+
+def test_a_clock_that_went_back_hides_no_old_backup(record: SqlRecord, tmp_path: Path) -> None:
+    """A little ahead is another computer's clock; days ahead is bad."""
+    note_backup(record, backup(record, tmp_path / "one.backup"), by="")
+    near = items_of(record, now=NOW - timedelta(days=2))["last backup"]
+    assert (near.found.partition(";")[0], near.good) == ("0.5 days ahead of the clock", True)
+    far = items_of(record, now=NOW - timedelta(days=4))["last backup"]
+    assert far.found.startswith("2.5 days ahead of the clock; at most 2 days are allowed; ")
+    assert not far.good
+
+
+def test_the_newest_backup_counts(record: SqlRecord, clock: Clock, tmp_path: Path) -> None:
+    """The one before it may be as old as it is."""
+    note_backup(record, backup(record, tmp_path / "one.backup"), by="")
+    clock.pass_minutes(9 * 24 * 60)
+    newer = backup(record, tmp_path / "two.backup")
+    note_backup(record, newer, by="")
+    found = items_of(record, now=NOW + timedelta(days=9))["last backup"]
+    assert found.good
+    assert found.found.endswith(newer.sha256)
 
 
 def test_a_chain_that_does_not_verify_is_bad(record: SqlRecord) -> None:

@@ -34,7 +34,7 @@ _FULL = "the disk is full; allowed: a disk with room; came: could not extend fil
 def own() -> Iterator[Server]:
     """A server that may be stopped and killed, with a record to copy."""
     with tempfile.TemporaryDirectory(prefix="ebb") as folder:
-        running = Server(Path(folder))
+        running = Server(Path(folder), safe=True)
         running.start()
         made = opened(running.new_database())
         create_tables(made, service="Harbour Clinic (invented)", invented=True)

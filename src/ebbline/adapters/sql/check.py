@@ -31,7 +31,9 @@ class Item:
     good: bool
 
 
-def check(record: SqlRecord, *, now: datetime, chain: bool, progress: Progress) -> tuple[Item, ...]:
+def check(
+    record: SqlRecord, *, now: datetime, backup_days: float, chain: bool, progress: Progress
+) -> tuple[Item, ...]:
     """Look at the health of a record.
 
     Parameters
@@ -40,6 +42,8 @@ def check(record: SqlRecord, *, now: datetime, chain: bool, progress: Progress) 
         The record; acts may go on meanwhile.
     now : datetime
         For the age of the last backup.
+    backup_days : float
+        How old that may be, days.
     chain : bool
         Whether to verify the whole record as well, which takes longer the larger it is.
     progress : callable
@@ -62,7 +66,7 @@ def check(record: SqlRecord, *, now: datetime, chain: bool, progress: Progress) 
             return tuple(items)
         items += [_chain(connection, chain=chain, progress=progress)]
         items += _size(connection, record)
-        items += [_last_backup(connection, now)]
+        items += [_last_backup(connection, now, backup_days)]
         items += [_counts(connection)]
         items += _settings(connection)
     items.append(_guards(record))
@@ -123,7 +127,7 @@ def _size(connection: Connection, record: SqlRecord) -> Iterator[Item]:
     yield Item("room on the disk", words, free >= 2 * size)
 
 
-def _last_backup(connection: Connection, now: datetime) -> Item:
+def _last_backup(connection: Connection, now: datetime, most_days: float) -> Item:
     row = connection.execute(
         select(HISTORY.c.at, HISTORY.c.body)
         .where(HISTORY.c.act == "backup")
@@ -131,10 +135,14 @@ def _last_backup(connection: Connection, now: datetime) -> Item:
         .limit(1)
     ).one_or_none()
     if row is None:
-        return Item("last backup", "none yet; make one with 'ebbline record backup'", True)
+        return Item("last backup", "none yet; make one with 'ebbline record backup'", False)
     days = (now - read_moment(row.at)).total_seconds() / 86400
     digest = json.loads(row.body)["warned"][0].rsplit(" ", 1)[-1].rstrip(".")
-    return Item("last backup", f"{days:.1f} days ago, {row.at}, SHA-256 {digest}", True)
+    # Another computer's clock may be a little ahead; one that is days ahead hides an old backup.
+    age = f"{days:.1f} days ago" if days >= 0 else f"{-days:.1f} days ahead of the clock"
+    good = abs(days) <= most_days
+    limit = "" if good else f"; at most {most_days:g} days are allowed"
+    return Item("last backup", f"{age}{limit}; {row.at}, SHA-256 {digest}", good)
 
 
 def _counts(connection: Connection) -> Item:

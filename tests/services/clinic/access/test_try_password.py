@@ -35,7 +35,7 @@ WRONG = (
 )
 EARLY = "too many wrong passwords in a row"
 MISMATCH = "login and password do not belong together"
-TOP = Path(__file__).resolve().parents[3]
+TOP = Path(__file__).resolve().parents[4]
 
 
 @pytest.fixture

@@ -1,11 +1,13 @@
 """The sheet that a patient takes home: real dates, and how to reach the service."""
 
+import hashlib
 from typing import Any
 
 import pytest
 
 from ebbline.core.clinic.record.people import Patient
 from ebbline.core.clinic.record.visit import Booking, Test
+from ebbline.core.clinic.sheet import sheet_text
 from ebbline.core.errors import ClinicError, ConflictError, FieldError
 from ebbline.services.clinic.service.change_setting import change_setting
 from ebbline.services.clinic.visit.preparation_sheet import read_sheet, sheet_sent
@@ -32,9 +34,11 @@ def test_the_sheet_is_that_of_the_booking(scene: Scene, age_years: float, child:
     """Its dates, its sugar, its reader, the service's contact, and that it is invented."""
     settings(scene, service="Harbour Clinic", contact="an invented number")
     test = scene.test(substrate="lactose", state="booked", age_years=age_years)
-    text = read_sheet(scene.clinic, scene.bench, test_id=test.id, guidance="north-american-2017")
+    sheet = read_sheet(scene.clinic, scene.bench, test_id=test.id, guidance="north-american-2017")
+    text = sheet_text(sheet)
     assert stands(scene, Patient, id=test.patient_id).entry.invented
-    assert text.startswith("INVENTED")
+    assert sheet.mark is not None
+    assert sheet.mark.startswith("INVENTED")
     assert "breath test with lactose" in text
     assert "Your test is on Friday 27 November at 08:30, at Harbour Clinic." in text
     assert "From Friday 30 October: no antibiotics." in text
@@ -67,7 +71,10 @@ def test_a_sheet_that_was_sent_is_known_by_its_text(scene: Scene) -> None:
     first = sent(scene, test, token="t1")
     assert sent(scene, test, token="t1") == first
     guidance, digest = first.sheet_release.split()
-    assert (guidance, len(digest)) == ("service", 12)
+    assert guidance == "service"
+    sheet = read_sheet(scene.clinic, scene.bench, test_id=test.id, guidance="service")
+    # The digest by the standard library, over the text in UTF-8.
+    assert digest == hashlib.sha256(sheet_text(sheet).encode()).hexdigest()[:12]
     other = sent(scene, test, version=2, guidance="north-american-2017")
     assert other.sheet_release.split()[1] != digest
     with pytest.raises(ConflictError):

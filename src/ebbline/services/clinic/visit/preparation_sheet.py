@@ -5,7 +5,7 @@ from dataclasses import replace
 from ebbline.core.clinic.record.people import Patient
 from ebbline.core.clinic.record.visit import Booking, Test
 from ebbline.core.clinic.record.written import sha256
-from ebbline.core.clinic.sheet import preparation_sheet, sheet_text
+from ebbline.core.clinic.sheet import Sheet, preparation_sheet, sheet_text
 from ebbline.core.errors import FieldError
 from ebbline.services.clinic.desk import Actor, Clinic
 from ebbline.services.clinic.ports import Look
@@ -16,8 +16,8 @@ from ebbline.services.clinic.steps import standing_in
 from ebbline.services.clinic.visit.preparing import planned_items
 
 
-def read_sheet(clinic: Clinic, who: Actor, *, test_id: str, guidance: str) -> str:
-    """Return the preparation sheet of a test as plain text.
+def read_sheet(clinic: Clinic, who: Actor, *, test_id: str, guidance: str) -> Sheet:
+    """Return the preparation sheet of a test.
 
     Parameters
     ----------
@@ -32,7 +32,8 @@ def read_sheet(clinic: Clinic, who: Actor, *, test_id: str, guidance: str) -> st
 
     Returns
     -------
-    str
+    Sheet
+        To be drawn for the patient, or written as text by `ebbline.core.clinic.sheet.sheet_text`.
 
     Raises
     ------
@@ -81,13 +82,13 @@ def sheet_sent(
         if before := repeated(act, Booking, token, same=lambda one: one.test_id == test_id):
             return before
         test = standing_in(act, test_id, states=(clinic.rules.life.start,)).entry
-        text = _sheet(clinic, act, test, guidance)
+        text = sheet_text(_sheet(clinic, act, test, guidance))
         release = f"{guidance} {sha256(text)[:12]}"
         booking = needed(act, Booking, test_id).entry
         return act.revise(replace(booking, sheet_release=release), version=version)
 
 
-def _sheet(clinic: Clinic, look: Look, test: Test, guidance: str) -> str:
+def _sheet(clinic: Clinic, look: Look, test: Test, guidance: str) -> Sheet:
     texts = {name: setting_of(look, name) for name in ("service", "contact")}
     for name, text in texts.items():
         if text is None:
@@ -98,15 +99,13 @@ def _sheet(clinic: Clinic, look: Look, test: Test, guidance: str) -> str:
                 came="nothing",
             )
     adult = clinic.library.wording.limits["adult_years"]
-    return sheet_text(
-        preparation_sheet(
-            planned_items(clinic, look, test, guidance=guidance),
-            substrate=test.substrate,
-            plain=clinic.rules.plain[test.substrate],
-            service=texts["service"],
-            contact=texts["contact"],
-            for_child=test.age_years is not None and test.age_years < adult,
-            invented=look.get(Patient, test.patient_id).entry.invented,
-            table=clinic.rules.preparation,
-        )
+    return preparation_sheet(
+        planned_items(clinic, look, test, guidance=guidance),
+        substrate=test.substrate,
+        plain=clinic.rules.plain[test.substrate],
+        service=texts["service"],
+        contact=texts["contact"],
+        for_child=test.age_years is not None and test.age_years < adult,
+        invented=look.get(Patient, test.patient_id).entry.invented,
+        table=clinic.rules.preparation,
     )
