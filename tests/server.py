@@ -100,7 +100,8 @@ class Server:
         """Make a database as a copy of another and return its address."""
         name = f"record{next(self._numbers)}"
         with psycopg.connect(self.url("postgres"), autocommit=True) as connection:
-            connection.execute(f"CREATE DATABASE {name} TEMPLATE {template} STRATEGY FILE_COPY".encode())
+            copy = f"CREATE DATABASE {name} TEMPLATE {template} STRATEGY FILE_COPY"
+            connection.execute(copy.encode())
         return self.url(name)
 
     def drop(self, address: str) -> None:

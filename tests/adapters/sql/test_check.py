@@ -1,6 +1,7 @@
 """Health is one page, and each thing that is not as it should be is said."""
 
 import shutil
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -14,10 +15,18 @@ from ebbline.adapters.sql.migrate import bring_up
 from ebbline.adapters.sql.record import SqlRecord
 from ebbline.adapters.sql.tables import META
 from tests.adapters.sql.harbour import fill, tamper
-from tests.conftest import copy_of
+from tests.conftest import copy_of, server_with_template
 from tests.records import Clock
+from tests.server import Server
 
 NOW = datetime(2026, 11, 28, 20, 0, tzinfo=UTC)
+
+
+@pytest.fixture(scope="module")
+def server() -> Iterator[Server]:
+    """A server that waits for the disk, as that of a clinic does, in place of the quick one."""
+    with server_with_template(safe=True) as running:
+        yield running
 
 
 def items_of(

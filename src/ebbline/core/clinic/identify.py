@@ -84,6 +84,27 @@ def check_identifiers(known: OnRecord, said: Mapping[str, str | date]) -> tuple[
     return tuple(name for name in KIND_OF if name in said)
 
 
+def fits(known: OnRecord, said: Mapping[str, str | date]) -> bool:
+    """Return whether what was said would do for a patient.
+
+    Parameters
+    ----------
+    known : OnRecord
+        Who the patient is.
+    said : mapping
+        What was said.
+
+    Returns
+    -------
+    bool
+    """
+    try:
+        check_identifiers(known, said)
+    except ClinicError:
+        return False
+    return True
+
+
 def fold_name(name: str) -> str:
     """Return a name as names are compared: ``d'Île-Ørsted`` is ``dile orsted``.
 

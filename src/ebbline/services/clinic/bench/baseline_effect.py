@@ -6,12 +6,10 @@ from ebbline.core.clinic.baseline import judge_baselines
 from ebbline.core.clinic.record.bench import BaselineDecision, SampleTry
 from ebbline.core.clinic.record.visit import Test
 from ebbline.core.curve.protocol import BaselineRule
-from ebbline.core.rules.interpret import interpret
-from ebbline.services.choose_settings import choose_settings
 from ebbline.services.clinic.bench.baselines import fasting_readings
 from ebbline.services.clinic.desk import Actor, Clinic
 from ebbline.services.clinic.ports import Look
-from ebbline.services.clinic.report.adopted_rules import adopted_rules
+from ebbline.services.clinic.report.adopted_rules import adopted_rules, judged_by
 from ebbline.services.clinic.report.as_breath_test import breath_test_by, decided_baseline
 from ebbline.services.clinic.steps import standing_in
 
@@ -139,14 +137,5 @@ def _findings(
 ) -> tuple[tuple[str, str], ...]:
     recorded = breath_test_by(clinic, look, test, decision=decision)
     adopted = adopted_rules(clinic, look, test)
-    found = interpret(
-        recorded,
-        rule_sets=(adopted,),
-        criterion=adopted.id,
-        settings=choose_settings(recorded, clinic.library),
-        substrates=clinic.library.substrates,
-        wording=clinic.library.wording,
-        transit=clinic.library.transit,
-        engine=clinic.library.engine,
-    )
+    found = judged_by(clinic, recorded, rule_sets=(adopted,), criterion=adopted.id)
     return tuple((one.question, one.finding) for one in found.findings)

@@ -4,10 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from ebbline.core.clinic.identify import OnRecord, check_identifiers
-from ebbline.core.clinic.record.people import Identity
+from ebbline.core.clinic.identify import check_identifiers, fits
 from ebbline.core.clinic.record.visit import Test
 from ebbline.core.errors import ClinicError, FieldError
+from ebbline.services.clinic.people.on_record import on_record
 from ebbline.services.clinic.ports import Look
 
 HERE = ("arrived", "cleared", "dosed", "sampling")
@@ -70,10 +70,10 @@ def right_patient(look: Look, test: Test, checked: Checked) -> tuple[str, ...]:
                 came=checked.label,
             )
         return (LABEL,)
-    found = check_identifiers(_known(look, test.patient_id), checked.said)
+    found = check_identifiers(on_record(look, test.patient_id), checked.said)
     for other in look.find(Test, {"state": HERE}):
         patient = other.entry.patient_id
-        if patient != test.patient_id and _fits(_known(look, patient), checked.said):
+        if patient != test.patient_id and fits(on_record(look, patient), checked.said):
             raise ClinicError(
                 field="identity",
                 wrong="what was said fits another patient who is here as well",
@@ -81,22 +81,3 @@ def right_patient(look: Look, test: Test, checked: Checked) -> tuple[str, ...]:
                 came=" and ".join(found),
             )
     return found
-
-
-def _known(look: Look, patient_id: str) -> OnRecord:
-    one = look.find(Identity, {"patient_id": patient_id})[-1].entry
-    return OnRecord(
-        family_name=one.family_name,
-        given_name=one.given_name,
-        born=one.born,
-        record_no=one.record_no,
-        national_no=one.national_no,
-    )
-
-
-def _fits(known: OnRecord, said: Mapping[str, str | date]) -> bool:
-    try:
-        check_identifiers(known, said)
-    except ClinicError:
-        return False
-    return True

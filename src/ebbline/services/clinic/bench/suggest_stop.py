@@ -8,11 +8,9 @@ from ebbline.core.clinic.record.bench import Symptoms
 from ebbline.core.curve.breath_test import BreathTest, Try
 from ebbline.core.errors import FieldError, list_allowed
 from ebbline.core.rules.grammar import RuleSet
-from ebbline.core.rules.interpret import interpret
-from ebbline.services.choose_settings import choose_settings
 from ebbline.services.clinic.desk import Actor, Clinic
 from ebbline.services.clinic.needs import missing_minutes
-from ebbline.services.clinic.report.adopted_rules import adopted_rules
+from ebbline.services.clinic.report.adopted_rules import adopted_rules, judged_by
 from ebbline.services.clinic.report.as_breath_test import as_breath_test
 from ebbline.services.clinic.service.settings_on_record import settings_on_record
 from ebbline.services.clinic.steps import standing_in
@@ -90,16 +88,7 @@ def _past(clinic: Clinic, test: BreathTest, adopted: RuleSet, minute: float) -> 
         test,
         tries=tuple(one for one in test.tries if _fasting(one) or one.planned_minute == minute),
     )
-    found = interpret(
-        alone,
-        rule_sets=(adopted,),
-        criterion=adopted.id,
-        settings=choose_settings(test, clinic.library),
-        substrates=clinic.library.substrates,
-        wording=clinic.library.wording,
-        transit=clinic.library.transit,
-        engine=clinic.library.engine,
-    )
+    found = judged_by(clinic, alone, rule_sets=(adopted,), criterion=adopted.id)
     return any(
         one.result == "met"
         for one in found.statements

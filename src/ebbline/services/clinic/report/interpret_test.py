@@ -7,15 +7,13 @@ from ebbline.core.clinic.record.result import Snapshot
 from ebbline.core.clinic.record.visit import Test
 from ebbline.core.curve.breath_test import BreathTest
 from ebbline.core.rules.grammar import RuleSet
-from ebbline.core.rules.interpret import interpret
 from ebbline.core.rules.interpretation import Interpretation
 from ebbline.services.choose_rules import choose_rules
-from ebbline.services.choose_settings import choose_settings
 from ebbline.services.clinic.bench.baseline_effect import effect_in_words
 from ebbline.services.clinic.desk import Actor, Clinic
 from ebbline.services.clinic.ports import Act, Look
 from ebbline.services.clinic.repeated import repeated
-from ebbline.services.clinic.report.adopted_rules import adopted_rules
+from ebbline.services.clinic.report.adopted_rules import adopted_rules, judged_by
 from ebbline.services.clinic.report.as_breath_test import as_breath_test
 from ebbline.services.clinic.steps import standing_in
 
@@ -91,15 +89,8 @@ def interpretation_of(clinic: Clinic, look: Look, test: Test) -> Interpretation:
     if effect := effect_in_words(clinic, look, test):
         recorded = replace(recorded, facts={**recorded.facts, "baseline_effect": effect})
     adopted = adopted_rules(clinic, look, test)
-    return interpret(
-        recorded,
-        rule_sets=_beside(adopted, recorded, clinic),
-        criterion=adopted.id,
-        settings=choose_settings(recorded, clinic.library),
-        substrates=clinic.library.substrates,
-        wording=clinic.library.wording,
-        transit=clinic.library.transit,
-        engine=clinic.library.engine,
+    return judged_by(
+        clinic, recorded, rule_sets=_beside(adopted, recorded, clinic), criterion=adopted.id
     )
 
 

@@ -4,13 +4,13 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, datetime
 
-from ebbline.core.clinic.identify import OnRecord, check_identifiers
+from ebbline.core.clinic.identify import check_identifiers, fits
 from ebbline.core.clinic.record.entry import Kept
 from ebbline.core.clinic.record.visit import Arrival, Booking, Test
 from ebbline.core.errors import ClinicError
 from ebbline.services.clinic.desk import Actor, Clinic
 from ebbline.services.clinic.entered import reason, words
-from ebbline.services.clinic.people.register_patient import identity_of
+from ebbline.services.clinic.people.on_record import on_record
 from ebbline.services.clinic.ports import Look
 from ebbline.services.clinic.repeated import repeated
 from ebbline.services.clinic.sole import needed
@@ -125,7 +125,7 @@ def _agreed(
     clinic: Clinic, look: Look, test: Test, said: Mapping[str, str | date], at: datetime
 ) -> tuple[str, ...]:
     """Return the identifiers where each fits the patient, and not another one of that day too."""
-    checked = check_identifiers(_on_record(look, test.patient_id), said)
+    checked = check_identifiers(on_record(look, test.patient_id), said)
     today = at.astimezone(clinic.zone).date()
     waiting = look.find(Test, {"state": (clinic.rules.life.start, *_HERE)})
     bookings = look.find(Booking, {"test_id": [one.entry.id for one in waiting]})
@@ -135,7 +135,7 @@ def _agreed(
         if one.entry.slot.astimezone(clinic.zone).date() == today
     }
     for patient in others - {test.patient_id}:
-        if _fits(_on_record(look, patient), said):
+        if fits(on_record(look, patient), said):
             raise ClinicError(
                 field="identity",
                 wrong="what was said fits another patient of this day as well",
@@ -143,25 +143,6 @@ def _agreed(
                 came=" and ".join(checked),
             )
     return checked
-
-
-def _on_record(look: Look, patient_id: str) -> OnRecord:
-    known = identity_of(look, patient_id).entry
-    return OnRecord(
-        family_name=known.family_name,
-        given_name=known.given_name,
-        born=known.born,
-        record_no=known.record_no,
-        national_no=known.national_no,
-    )
-
-
-def _fits(known: OnRecord, said: Mapping[str, str | date]) -> bool:
-    try:
-        check_identifiers(known, said)
-    except ClinicError:
-        return False
-    return True
 
 
 def _check_day(clinic: Clinic, look: Look, test: Test, at: datetime) -> None:
