@@ -20,6 +20,7 @@ FILES = {
     "noise": ("Noise of the analyser", (Noise,)),
     "dilution": ("Dilution", (Dilution, Marker)),
     "transit": ("Orocaecal transit", (TransitDefinition,)),
+    "backup": ("Backups of the record", ()),
 }
 
 

@@ -1,21 +1,18 @@
 """``ebbline record``: from a new record to its backup, export and erasure, on both databases."""
 
-import re
 import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
-from ebbline.adapters.sql.backup import backup, note_backup
 from ebbline.adapters.sql.engine import record_url
 from ebbline.adapters.sql.migrate import bring_up
 from ebbline.adapters.sql.record import SqlRecord
 from ebbline.adapters.sql.tables import META
-from ebbline.bootstrap import door_of, local_zone, utc_now
+from ebbline.bootstrap import door_of, local_zone
 from ebbline.cli.record_named import VARIABLE
 from ebbline.core.clinic.record.people import Identity, Patient
 from ebbline.core.clinic.record.staff import User
@@ -136,6 +133,23 @@ def test_a_record_whose_manager_is_refused_is_not_made(
     assert list(tmp_path.iterdir()) == []
 
 
+def test_an_input_that_has_come_to_its_end_is_nothing(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As where a job calls the command and nobody is at the keyboard."""
+
+    def at_its_end(question: str) -> str:
+        raise EOFError
+
+    monkeypatch.setattr("builtins.input", at_its_end)
+    answer = run("record", "create", "--record", str(tmp_path / "a.ebbline"), "--invented")
+    assert answer.code == 2
+    assert answer.err == (
+        "ebbline: Name of the service: it is missing; allowed: a name; came: nothing\n"
+    )
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_verifying_says_what_was_found(run: Run, clinic: str) -> None:
     """And what it cannot show without a head from outside."""
     head = head_of(run, clinic)
@@ -173,35 +187,6 @@ def test_a_head_that_is_not_the_records_ends_with_5(run: Run, clinic: str) -> No
     wrong = run("record", "verify", "--record", clinic, "--head", "12")
     assert wrong.code == 2
     assert "allowed: SEQ:HASH, as 'ebbline record head' prints it" in wrong.err
-
-
-def test_health_is_one_page(run: Run, clinic: str, tmp_path: Path) -> None:
-    """Each line says whether it is well; quick leaves the chain out."""
-    run("record", "backup", "--record", clinic, tmp_path / "one.backup")
-    page = run("record", "check", "--record", clinic)
-    assert page.code == 0
-    assert page.out.endswith("All is well.\n")
-    lines = page.out.splitlines()
-    assert len(lines) < 25
-    assert all(line.startswith("ok   ") for line in lines[:-1])
-    assert "not verified now" in run("record", "check", "--quick", "--record", clinic).out
-
-
-def test_a_backup_is_asked_for_where_there_is_none_or_an_old_one(
-    run: Run, clinic: str, record: SqlRecord, clock: Clock, tmp_path: Path
-) -> None:
-    """By the row in data; it ends with 5 and says how old the last one is."""
-    none = run("record", "check", "--quick", "--record", clinic)
-    assert none.code == 5
-    assert re.search(r"^BAD  last backup +none yet; ", none.out, re.MULTILINE)
-    clock.at = utc_now() - timedelta(days=3)
-    note_backup(record, backup(record, tmp_path / "one.backup"), by="")
-    old = run("record", "check", "--quick", "--record", clinic)
-    assert old.code == 5
-    assert re.search(
-        r"^BAD  last backup +3\.0 days ago; at most 2 days are allowed; ", old.out, re.MULTILINE
-    )
-    assert re.search(r"^1 of \d+ need a look\.$", old.out, re.MULTILINE)
 
 
 def test_a_backup_is_restored_by_two_commands(

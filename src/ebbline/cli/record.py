@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from ebbline.cli.record_leaving import add_leaving
-from ebbline.cli.record_named import VARIABLE, an_action, named, opened
+from ebbline.cli.record_named import VARIABLE, an_action, named, opened, typed_line
 from ebbline.cli.record_people import add_people
 from ebbline.core.errors import BrokenRecordError, InputError
 
@@ -234,7 +234,7 @@ def _backup_beside(record: "SqlRecord", named: str | None, newest: str) -> Path:
 
 
 def _asked(question: str, given: str | None) -> str:
-    answer = (given if given is not None else input(f"{question}: ")).strip()
+    answer = typed_line(question) if given is None else given.strip()
     if not answer:
         raise InputError(f"{question}: it is missing; allowed: a name; came: nothing")
     return answer

@@ -3,7 +3,7 @@
 import argparse
 from pathlib import Path
 
-from ebbline.cli.record_named import an_action, logged_in, opened
+from ebbline.cli.record_named import an_action, logged_in, opened, typed_line
 from ebbline.core.errors import InputError
 
 _EXPORT_WARNING = (
@@ -80,7 +80,7 @@ def run_erase(chosen: argparse.Namespace) -> int:
         with door.clinic.look(who) as look:
             patient_id = find_patient(look, chosen.patient)
         print(_ERASE_WARNING)
-        again = input("Record number or id of the patient again, to erase: ").strip()
+        again = typed_line("Record number or id of the patient again, to erase")
         if again != chosen.patient:
             raise InputError(
                 f"patient: nothing was erased; allowed: {chosen.patient} once more; "

@@ -67,6 +67,14 @@ def opened(chosen: argparse.Namespace, *, any_release: bool = False) -> Iterator
         yield record
 
 
+def typed_line(question: str) -> str:
+    """Return a line that is typed at the keyboard, empty where the input has come to its end."""
+    try:
+        return input(f"{question}: ").strip()
+    except EOFError:
+        return ""
+
+
 def typed_password(question: str) -> str:
     """Return a password that is typed at the keyboard, without showing it."""
     try:
