@@ -346,3 +346,13 @@ def test_somebody_who_is_not_there_is_refused(door: Door, scene: Scene) -> None:
     assert str(caught.value) == (
         "user_id: there is no such user; allowed: one that is in the record; came: nobody"
     )
+
+
+def test_a_token_that_did_something_else_changes_nobody(door: Door, scene: Scene) -> None:
+    """It is refused, and not answered as if the change had been made."""
+    add(door, scene, token="t")
+    user_id = scene.second.user_id
+    version = version_of(door, user_id)
+    with pytest.raises(FieldError, match="token: this was sent before with other content"):
+        deactivate_user(door, scene.manager, user_id, version=version, why="left", token="t")
+    assert user_of(door, user_id).entry.active

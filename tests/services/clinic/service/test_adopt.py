@@ -117,3 +117,26 @@ def test_a_document_is_withdrawn_with_a_reason(scene: Scene) -> None:
         in_force(look, what="rule set", name="north-american-2017")
     with pytest.raises(ConflictError):
         withdraw(scene.clinic, scene.manager, adoption_id=chosen, version=1, why="x", token=None)
+
+
+def test_an_adoption_or_withdrawal_sent_twice_is_done_once(scene: Scene) -> None:
+    """And a token that was used for another document is refused, naming the field."""
+    text = DOCUMENTS.offered("protocol", "lactose-180").replace('"release":"1"', '"release":"2"')
+
+    def adopt_it(text: str) -> Adoption:
+        return adopt(
+            scene.clinic, scene.manager, what="protocol", text=text, adopted_by="R. Q.", token="a"
+        )
+
+    def withdraw_it() -> Adoption:
+        return withdraw(
+            scene.clinic, scene.manager, adoption_id=first.id, version=1, why="3 is out", token="w"
+        )
+
+    first = adopt_it(text)
+    assert adopt_it(text) == first
+    with pytest.raises(FieldError, match="token: this was sent before with other content"):
+        adopt_it(text.replace('"release":"2"', '"release":"3"'))
+    gone = withdraw_it()
+    assert withdraw_it() == gone
+    assert not gone.in_force

@@ -16,6 +16,7 @@ from ebbline.services.clinic.access.users import (
     keep_a_manager,
 )
 from ebbline.services.clinic.desk import Actor
+from ebbline.services.clinic.repeated import repeated
 
 
 def add_user(
@@ -54,9 +55,8 @@ def add_user(
     password = door.passwords.one_time()
     hashed = door.passwords.hash(password)
     with door.clinic.act(MANAGE, who, why="", token=token) as act:
-        done = None if token is None else act.done(token)
-        for one in () if done is None else act.written_by(User, done):
-            return OneTime(user_id=one.entry.id, login=one.entry.login, password=None)
+        if before := repeated(act, User, token, same=lambda one: one.login == folded):
+            return OneTime(user_id=before.id, login=before.login, password=None)
         user = act.add(a_user(act, door, login=folded, name=name, roles=roles))
         give_first(act, door, user, hashed)
         return OneTime(user_id=user.id, login=user.login, password=password)
@@ -108,8 +108,8 @@ def change_user(
         If it has changed since it was seen.
     """
     with door.clinic.act(MANAGE, who, why=why, token=token) as act:
-        if token is not None and act.done(token) is not None:
-            return act.get(User, user_id).entry
+        if before := repeated(act, User, token, same=lambda one: one.id == user_id):
+            return before
         stands = act.get(User, user_id).entry
         after = replace(
             stands, name=clean_name(name), roles=check_roles(door.clinic.rules.roles, roles)
@@ -154,8 +154,8 @@ def deactivate_user(
         If it has changed since it was seen.
     """
     with door.clinic.act(MANAGE, who, why=why, token=token) as act:
-        if token is not None and act.done(token) is not None:
-            return act.get(User, user_id).entry
+        if before := repeated(act, User, token, same=lambda one: one.id == user_id):
+            return before
         after = replace(act.get(User, user_id).entry, active=False)
         keep_a_manager(act, door, after)
         door.access.with_act(act, lambda rows: rows.end_sessions(user_id, act.at))
@@ -198,9 +198,9 @@ def reinstate_user(
     password = door.passwords.one_time()
     hashed = door.passwords.hash(password)
     with door.clinic.act(MANAGE, who, why=why, token=token) as act:
+        if before := repeated(act, User, token, same=lambda one: one.id == user_id):
+            return OneTime(user_id=before.id, login=before.login, password=None)
         stands = act.get(User, user_id).entry
-        if token is not None and act.done(token) is not None:
-            return OneTime(user_id=stands.id, login=stands.login, password=None)
         if stands.active:
             raise AccessError(
                 field="user",

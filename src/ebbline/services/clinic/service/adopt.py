@@ -9,6 +9,7 @@ from ebbline.core.errors import ClinicError, FieldError, list_allowed
 from ebbline.core.rules.interpret import check_adoption
 from ebbline.services.clinic.desk import Actor, Clinic
 from ebbline.services.clinic.ports import Look
+from ebbline.services.clinic.repeated import repeated
 
 RULE_SET = "rule set"
 PROTOCOL = "protocol"
@@ -70,9 +71,8 @@ def adopt(
         clinic.documents.doses(text)
         name, release = protocol.id, protocol.release
     with clinic.act("adopt", who, why="", token=token) as act:
-        done = None if token is None else act.done(token)
-        if done is not None:
-            return next(one.entry for one in act.written_by(Adoption, done) if one.entry.in_force)
+        if before := repeated(act, Adoption, token, same=lambda one: one.text == text):
+            return before
         for earlier in act.find(Adoption, {"what": what, "name": name, "in_force": True}):
             if earlier.entry.text == text:
                 raise FieldError(
@@ -130,6 +130,8 @@ def withdraw(
     if not why.strip():
         raise FieldError(field="why", wrong="no reason", allowed="a reason", came="nothing")
     with clinic.act("withdraw adoption", who, why=why, token=token) as act:
+        if before := repeated(act, Adoption, token, same=lambda one: one.id == adoption_id):
+            return before
         stands = act.get(Adoption, adoption_id).entry
         return act.revise(replace(stands, in_force=False), version=version)
 

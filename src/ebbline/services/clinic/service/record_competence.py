@@ -8,6 +8,7 @@ from ebbline.core.clinic.record.staff import CompetenceProof, User
 from ebbline.core.clinic.roles import TASKS, RoleTable
 from ebbline.core.errors import FieldError, list_allowed
 from ebbline.services.clinic.desk import Actor, Clinic
+from ebbline.services.clinic.repeated import repeated
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,9 +73,9 @@ def record_competence(
         )
     proof = Competence(task, from_day, until_day)
     with clinic.act("record competence", who, why="", token=token) as act:
-        done = None if token is None else act.done(token)
-        if done is not None:
-            return act.written_by(CompetenceProof, done)[0].entry
+        before = repeated(act, CompetenceProof, token, same=lambda one: _same(one, user_id, proof))
+        if before is not None:
+            return before
         return act.add(
             CompetenceProof(
                 id=act.new_id(),
@@ -85,6 +86,11 @@ def record_competence(
                 words=words.strip(),
             )
         )
+
+
+def _same(kept: CompetenceProof, user_id: str, proof: Competence) -> bool:
+    told = (kept.user_id, kept.task, kept.from_day, kept.until_day)
+    return told == (user_id, proof.task, proof.from_day, proof.until)
 
 
 def standings(clinic: Clinic, who: Actor, *, on: date) -> tuple[PersonStanding, ...]:
