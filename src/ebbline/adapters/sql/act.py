@@ -9,7 +9,7 @@ from sqlalchemy import Connection, insert
 from ebbline.adapters.sql.look import SqlLook
 from ebbline.adapters.sql.tables import ENTRY, HISTORY, HISTORY_WHY, TABLES
 from ebbline.core.clinic.record.chain import ActDone, Change, body_of, link
-from ebbline.core.clinic.record.entry import Entry, columns_of, kind_name
+from ebbline.core.clinic.record.entry import Entry, Kept, columns_of, kind_name
 from ebbline.core.clinic.record.held import check_text
 from ebbline.core.clinic.record.written import (
     canonical,
@@ -74,7 +74,7 @@ class SqlAct(SqlLook):
         """
         stands = self.get(type(entry), entry.id)
         if stands.version != version:
-            raise self._conflict(entry, version)
+            raise self._conflict(stands, entry, version)
         # As written: the same moment in two zones, or 5 and 5.0, are no change.
         if write_entry(stands.entry) != write_entry(entry):
             self._entries.append((entry, version + 1))
@@ -140,9 +140,8 @@ class SqlAct(SqlLook):
             full |= {"salt": salt, "apart_digest": apart}
         return change.kind, full, change
 
-    def _conflict(self, entry: Entry, version: int) -> ConflictError:
+    def _conflict(self, stands: Kept[E], entry: E, version: int) -> ConflictError:
         kind = type(entry)
-        stands = self.get(kind, entry.id)
         seen = {one.version: one.entry for one in self.versions(kind, entry.id)}.get(version)
         differences = tuple(
             (column.name, str(old), str(new))

@@ -107,10 +107,6 @@ class SqlLook:
         query = select(func.count()).select_from(ENTRY).where(ENTRY.c.kind == kind_name(kind))
         return self.connection.scalar(query) or 0
 
-    def kind_of(self, entry_id: str) -> str | None:
-        """Return the kind of the entry with an id."""
-        return self.connection.scalar(select(ENTRY.c.kind).where(ENTRY.c.id == entry_id))
-
 
 @cache
 def standing(name: str) -> Select[Any]:

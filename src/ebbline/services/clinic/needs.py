@@ -1,10 +1,10 @@
 """Which needs of data/test_life.toml a test meets, read from the record alone."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from datetime import datetime
 
 from ebbline.core.clinic.record.bench import BaselineDecision, SampleTry, Symptoms, TestEvent
-from ebbline.core.clinic.record.entry import Entry, Kept
+from ebbline.core.clinic.record.entry import Entry
 from ebbline.core.clinic.record.result import Snapshot
 from ebbline.core.clinic.record.staff import Adoption
 from ebbline.core.clinic.record.visit import (
@@ -27,8 +27,10 @@ _AFTER_ARRIVAL: tuple[type[Entry], ...] = (
 )  # fmt: skip
 
 
-def needs_met(clinic: Clinic, look: Look, test: Kept[Test], *, at: datetime) -> frozenset[str]:
-    """Return the needs that a test meets by what is recorded.
+def needs_met(
+    clinic: Clinic, look: Look, test: Test, *, asked: Collection[str], at: datetime
+) -> frozenset[str]:
+    """Return which of the needs asked about a test meets by what is recorded.
 
     Needs about the person who acts, such as ``reviewer`` or ``password``, are not among them: the
     use case that asks for them adds them.
@@ -39,8 +41,10 @@ def needs_met(clinic: Clinic, look: Look, test: Kept[Test], *, at: datetime) -> 
         Rules and library.
     look : Look
         The record.
-    test : Kept of Test
+    test : Test
         The test.
+    asked : collection of str
+        Ids of needs; only these are looked at.
     at : datetime
         Now.
 
@@ -49,7 +53,9 @@ def needs_met(clinic: Clinic, look: Look, test: Kept[Test], *, at: datetime) -> 
     frozenset of str
         Ids of needs.
     """
-    return frozenset(name for name, check in _CHECKS.items() if check(clinic, look, test.entry, at))
+    return frozenset(
+        name for name, check in _CHECKS.items() if name in asked and check(clinic, look, test, at)
+    )
 
 
 def gate_of(clinic: Clinic, look: Look, test: Test) -> Gate:

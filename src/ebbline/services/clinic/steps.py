@@ -2,7 +2,6 @@
 
 from collections.abc import Collection
 from dataclasses import replace
-from datetime import datetime
 
 from ebbline.core.clinic.life import check_step
 from ebbline.core.clinic.record.entry import Kept
@@ -14,7 +13,7 @@ from ebbline.services.clinic.ports import Act, Look
 
 
 def step(
-    clinic: Clinic, act: Act, test: Kept[Test], *, to: str, also: Collection[str], changed: Test
+    clinic: Clinic, act: Act, test: Test, *, version: int, to: str, also: Collection[str]
 ) -> Test:
     """Record that a test goes on to another state.
 
@@ -24,14 +23,14 @@ def step(
         Rules.
     act : Act
         The act in which the step is taken.
-    test : Kept of Test
-        The test as the person saw it.
+    test : Test
+        The test where it stands, with what else changes by the step.
+    version : int
+        The version that the person saw.
     to : str
         Where it goes.
     also : collection of str
         Needs that this act itself meets.
-    changed : Test
-        The test with what else changes by the step.
 
     Returns
     -------
@@ -45,9 +44,13 @@ def step(
     ConflictError
         If the test has changed since the person saw it.
     """
-    met = needs_met(clinic, act, Kept(changed, test.version, test.seq), at=act.at) | set(also)
-    check_step(clinic.rules.life, state=test.entry.state, to=to, met=met)
-    return act.revise(replace(changed, state=to), version=test.version)
+    life = clinic.rules.life
+    asked = {
+        need.id for one in life.steps_from(test.state) if one.to == to for need in one.needs
+    }.difference(also)
+    met = needs_met(clinic, act, test, asked=asked, at=act.at).union(also)
+    check_step(life, state=test.state, to=to, met=met)
+    return act.revise(replace(test, state=to), version=version)
 
 
 def standing_in(look: Look, test_id: str, *, states: Collection[str]) -> Kept[Test]:
@@ -80,21 +83,3 @@ def standing_in(look: Look, test_id: str, *, states: Collection[str]) -> Kept[Te
             came=found.entry.state,
         )
     return found
-
-
-def minute_of(test: Test, at: datetime) -> float | None:
-    """Return the actual minute from T0, None while there is none.
-
-    Parameters
-    ----------
-    test : Test
-        The test.
-    at : datetime
-        The moment.
-
-    Returns
-    -------
-    float or None
-        Minutes.
-    """
-    return None if test.t0 is None else (at - test.t0).total_seconds() / 60.0

@@ -9,7 +9,7 @@ from ebbline.core.clinic.record.bench import SampleTry
 from ebbline.core.clinic.record.entry import columns_of
 from ebbline.core.clinic.record.visit import Dose, Test
 from ebbline.core.errors import ClinicError, ConflictError, FieldError
-from ebbline.services.clinic.steps import minute_of
+from ebbline.services.clinic.bench.minutes import clock_of
 from ebbline.services.clinic.visit.record_t0 import correct_t0, record_t0
 from tests.scene import Scene
 from tests.services.clinic.given import a_dose, arrived, last_act, put, refused, stands
@@ -139,8 +139,9 @@ def test_a_correction_keeps_both_and_the_minutes_follow(scene: Scene) -> None:
     after = correct(scene, test, at_minute(28), token="t2")
     assert correct(scene, test, at_minute(28), token="t2") == after
     at = stands(scene, SampleTry, test_id=test.id).entry.at
-    assert (minute_of(before, at), minute_of(after, at)) == (33.0, 35.0)
     with scene.clinic.record.look() as look:
+        minutes = [clock_of(look, one).minute(at, seq=None) for one in (before, after)]
+        assert minutes == [33.0, 35.0]
         all_t0 = [one.entry.t0 for one in look.versions(Test, test.id)]
     assert all_t0 == [None, at_minute(30), at_minute(28)]
     assert last_act(scene)[:2] == ("correct T0", "late tap")

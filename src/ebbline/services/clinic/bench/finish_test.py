@@ -1,6 +1,5 @@
 """Finish a test: every planned sample is in, or missed with a reason."""
 
-from ebbline.core.clinic.record.entry import Kept
 from ebbline.core.clinic.record.visit import Test
 from ebbline.services.clinic.desk import Actor, Clinic
 from ebbline.services.clinic.repeated import repeated
@@ -41,11 +40,4 @@ def finish_test(
         if before is not None:
             return before
         test = act.get(Test, test_id).entry
-        return step(
-            clinic,
-            act,
-            Kept(test, version, 0),
-            to="finished",
-            also=(),
-            changed=test,
-        )
+        return step(clinic, act, test, version=version, to="finished", also=())

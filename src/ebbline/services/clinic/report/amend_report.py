@@ -108,9 +108,9 @@ def amend_report(
         step(
             clinic,
             act,
-            test,
+            test.entry,
+            version=test.version,
             to="amended",
             also=("reviewer", "password", "amendment-reason", "interpretation"),
-            changed=test.entry,
         )
         return amended

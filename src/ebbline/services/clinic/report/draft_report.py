@@ -76,7 +76,14 @@ def draft_report(
             ),
             draw=draw,
         )
-        step(clinic, act, test, to="drafted", also=("interpretation",), changed=test.entry)
+        step(
+            clinic,
+            act,
+            test.entry,
+            version=test.version,
+            to="drafted",
+            also=("interpretation",),
+        )
         drafts = reports_of(act, test_id)
         if drafts:
             draft = drafts[-1]

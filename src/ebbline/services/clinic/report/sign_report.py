@@ -104,9 +104,9 @@ def sign_report(
         step(
             clinic,
             act,
-            test,
+            test.entry,
+            version=test.version,
             to="signed",
             also=("reviewer", "password"),
-            changed=test.entry,
         )
         return signed

@@ -5,7 +5,6 @@ from dataclasses import replace
 from datetime import date, datetime
 
 from ebbline.core.clinic.identify import check_identifiers, fits
-from ebbline.core.clinic.record.entry import Kept
 from ebbline.core.clinic.record.visit import Arrival, Booking, Test
 from ebbline.core.errors import ClinicError
 from ebbline.services.clinic.desk import Actor, Clinic
@@ -70,12 +69,10 @@ def arrive(
     with clinic.act("arrive", who, why="", token=token) as act:
         if before := repeated(act, Arrival, token, same=lambda one: one.test_id == test_id):
             return before
-        found = act.get(Test, test_id)
-        checked = _agreed(clinic, act, found.entry, said, act.at)
-        _check_day(clinic, act, found.entry, act.at)
-        seen = Kept(found.entry, version, found.seq)
-        also = ("identity", "consent")
-        step(clinic, act, seen, to="arrived", also=also, changed=found.entry)
+        test = act.get(Test, test_id).entry
+        checked = _agreed(clinic, act, test, said, act.at)
+        _check_day(clinic, act, test, act.at)
+        step(clinic, act, test, version=version, to="arrived", also=("identity", "consent"))
         return act.add(Arrival(act.new_id(), test_id, checked, consent, carer.strip()))
 
 
@@ -115,10 +112,9 @@ def undo_arrival(
     with clinic.act("undo arrival", who, why=reason(why), token=token) as act:
         if before := repeated(act, Test, token, same=lambda one: one.id == test_id):
             return before
-        found = act.get(Test, test_id)
-        seen = Kept(found.entry, version, found.seq)
-        changed = replace(found.entry, weight_kg=None)
-        return step(clinic, act, seen, to=clinic.rules.life.start, also=(), changed=changed)
+        changed = replace(act.get(Test, test_id).entry, weight_kg=None)
+        start = clinic.rules.life.start
+        return step(clinic, act, changed, version=version, to=start, also=())
 
 
 def _agreed(

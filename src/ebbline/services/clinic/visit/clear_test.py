@@ -1,6 +1,5 @@
 """Clear a test: the patient is prepared and may have the drink."""
 
-from ebbline.core.clinic.record.entry import Kept
 from ebbline.core.clinic.record.visit import Preparation, Test
 from ebbline.core.clinic.safety import require_open
 from ebbline.core.errors import ClinicError
@@ -50,11 +49,10 @@ def clear_test(
     with clinic.act("clear test", who, why="", token=token) as act:
         if before := repeated(act, Test, token, same=lambda one: one.id == test_id):
             return before
-        found = standing_in(act, test_id, states=("arrived",))
-        require_open(gate_of(clinic, act, found.entry))
-        _check_preparation(clinic, act, found.entry)
-        seen = Kept(found.entry, version, found.seq)
-        return step(clinic, act, seen, to="cleared", also=(), changed=found.entry)
+        test = standing_in(act, test_id, states=("arrived",)).entry
+        require_open(gate_of(clinic, act, test))
+        _check_preparation(clinic, act, test)
+        return step(clinic, act, test, version=version, to="cleared", also=())
 
 
 def _check_preparation(clinic: Clinic, look: Look, test: Test) -> None:

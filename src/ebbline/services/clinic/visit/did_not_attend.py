@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 
-from ebbline.core.clinic.record.entry import Kept
 from ebbline.core.clinic.record.visit import Test
 from ebbline.services.clinic.desk import Actor, Clinic
 from ebbline.services.clinic.entered import reason
@@ -47,7 +46,5 @@ def did_not_attend(
     with clinic.act("change booking", who, why=why, token=token) as act:
         if before := repeated(act, Test, token, same=lambda one: one.id == test_id):
             return before
-        found = act.get(Test, test_id)
-        changed = replace(found.entry, state_why=why)
-        seen = Kept(found.entry, version, found.seq)
-        return step(clinic, act, seen, to="did not attend", also=(), changed=changed)
+        changed = replace(act.get(Test, test_id).entry, state_why=why)
+        return step(clinic, act, changed, version=version, to="did not attend", also=())

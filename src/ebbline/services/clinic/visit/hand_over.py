@@ -1,6 +1,5 @@
 """Hand over the drink."""
 
-from ebbline.core.clinic.record.entry import Kept
 from ebbline.core.clinic.record.visit import Dose, Test
 from ebbline.core.clinic.safety import require_open
 from ebbline.core.errors import ClinicError
@@ -46,11 +45,10 @@ def hand_over(clinic: Clinic, who: Actor, *, test_id: str, version: int, token: 
     with clinic.act("hand over", who, why="", token=token) as act:
         if before := repeated(act, Test, token, same=lambda one: one.id == test_id):
             return before
-        found = standing_in(act, test_id, states=("cleared",))
-        require_open(gate_of(clinic, act, found.entry))
-        _check_dose(clinic, act, found.entry)
-        seen = Kept(found.entry, version, found.seq)
-        return step(clinic, act, seen, to="dosed", also=(), changed=found.entry)
+        test = standing_in(act, test_id, states=("cleared",)).entry
+        require_open(gate_of(clinic, act, test))
+        _check_dose(clinic, act, test)
+        return step(clinic, act, test, version=version, to="dosed", also=())
 
 
 def _check_dose(clinic: Clinic, look: Look, test: Test) -> None:

@@ -5,7 +5,6 @@ from datetime import datetime
 from typing import Literal
 
 from ebbline.core.clinic.record.bench import SampleTry
-from ebbline.core.clinic.record.entry import Kept
 from ebbline.core.clinic.record.visit import Arrival, Dose, Test
 from ebbline.core.clinic.record.written import read_moment
 from ebbline.core.errors import FieldError
@@ -66,15 +65,13 @@ def record_t0(
     with clinic.act("record T0", who, why="", token=token) as act:
         if before := repeated(act, Test, token, same=lambda one: _same(one, test_id, at)):
             return before
-        found = standing_in(act, test_id, states=("dosed",))
+        test = standing_in(act, test_id, states=("dosed",)).entry
         t0 = act.at if at is None else _possible(act, test_id, at)
         dose = needed(act, Dose, test_id)
         act.revise(replace(dose.entry, drunk=how_much), version=dose.version)
         if how_much == "part":
             act.warn("only a part of the drink was drunk")
-        seen = Kept(found.entry, version, found.seq)
-        changed = replace(found.entry, t0=t0)
-        return step(clinic, act, seen, to="sampling", also=(), changed=changed)
+        return step(clinic, act, replace(test, t0=t0), version=version, to="sampling", also=())
 
 
 def correct_t0(

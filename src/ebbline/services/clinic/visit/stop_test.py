@@ -3,7 +3,6 @@
 from dataclasses import dataclass, replace
 
 from ebbline.core.clinic.early_stop import StopLoss
-from ebbline.core.clinic.record.entry import Kept
 from ebbline.core.clinic.record.visit import Test
 from ebbline.services.clinic.desk import Actor, Clinic
 from ebbline.services.clinic.entered import reason, words
@@ -91,8 +90,7 @@ def stop_test(
     with clinic.act("stop test", who, why=why, token=token) as act:
         if before := repeated(act, Test, token, same=lambda one: one.id == test_id):
             return before
-        found = act.get(Test, test_id)
-        changed = replace(found.entry, state_why=f"{why} (decided by: {decided_by})")
-        seen = Kept(found.entry, version, found.seq)
+        test = act.get(Test, test_id).entry
+        changed = replace(test, state_why=f"{why} (decided by: {decided_by})")
         also = ("stop-reason", "stopped-by")
-        return step(clinic, act, seen, to="stopped", also=also, changed=changed)
+        return step(clinic, act, changed, version=version, to="stopped", also=also)
